@@ -1,0 +1,50 @@
+"""Reading the data files in `engine/data`: every published number the engine uses lives there, with its source.
+
+A data file is JSON: {"title", "source", "edition", "read", "units", "columns", "rows", "notes"}; `rows` is a list of
+lists in the order of `columns`. A column named `confirmed` says how each row is known: `two` (read in two stored
+public sources), `source` (read in one), `memory` (written from memory).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+
+
+@dataclass(frozen=True)
+class Table:
+    """A published table: where it is from, and its rows as mappings from column name to value."""
+
+    name: str
+    title: str
+    source: str
+    edition: str
+    read: str
+    rows: tuple[Mapping[str, object], ...]
+    notes: tuple[str, ...] = ()
+
+
+@cache
+def load(name: str) -> Table:
+    """Read `engine/data/<name>.json` once. Raises FileNotFoundError for a name that is not there."""
+    text = resources.files("engine").joinpath("data", f"{name}.json").read_text("utf-8")
+    raw = json.loads(text)
+    columns = raw["columns"]
+    return Table(
+        name=name,
+        title=raw["title"],
+        source=raw["source"],
+        edition=raw["edition"],
+        read=raw["read"],
+        rows=tuple(dict(zip(columns, row, strict=True)) for row in raw["rows"]),
+        notes=tuple(raw.get("notes", ())),
+    )
+
+
+def names() -> list[str]:
+    """The names of all data files, sorted."""
+    folder = resources.files("engine").joinpath("data")
+    return sorted(item.name[:-5] for item in folder.iterdir() if item.name.endswith(".json"))
