@@ -14,7 +14,7 @@ from engine.errors import EngineError
 MM_PER_IN = 25.4
 _LARGEST_IN = 1200.0  # 100 ft; a house deck is never longer, and a slipped digit is
 
-_MARKS = str.maketrans({"’": "'", "′": "'", "‘": "'", "”": '"', "″": '"', "“": '"', "–": "-", "—": "-", "−": "-", "⁄": "/"})
+_MARKS = str.maketrans("’′‘”″“–—−⁄", "'''\"\"\"---/")
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _DECIMAL = r"\d+(?:\.\d*)?|\.\d+"
 _INCHES = rf"(?:(?P<whole>{_DECIMAL})?(?:(?:^|[\s-])?(?P<num>\d+)/(?P<den>\d+))?)"
@@ -53,7 +53,7 @@ def parse_length_in(text: str) -> float:
         raise UnreadableLength(text, "A length cannot be negative.")
     value_in = _value_in(text, cleaned)
     if value_in > _LARGEST_IN:
-        raise UnreadableLength(text, f"{format_feet_inches(value_in)} is longer than the 100 ft this takes. Check the unit.")
+        raise UnreadableLength(text, f"{format_feet_inches(value_in)} is longer than the 100 ft taken. Check the unit.")
     return value_in
 
 

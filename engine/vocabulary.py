@@ -1,3 +1,4 @@
+# ruff: noqa: E501 (one fact a line reads as the table it is)
 """The vocabulary of a deck file: which parts a deck has, which facts are kept of each, in which unit and range.
 
 One place for three readers: `engine.deck` validates against it, `python -m engine schema` prints it as JSON Schema, and
