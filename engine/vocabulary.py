@@ -63,9 +63,11 @@ class PartKind:
     meaning: str
     facts: tuple[Fact, ...]
     index: Mapping[str, Fact] = field(init=False, compare=False, repr=False)
+    references: tuple[str, ...] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "index", {fact.name: fact for fact in self.facts})
+        object.__setattr__(self, "references", tuple(fact.name for fact in self.facts if fact.kind == "reference"))
 
 
 def _length(name: str, meaning: str, low: float, high: float, **more: object) -> Fact:
