@@ -1,0 +1,42 @@
+"""The periodic look for rows that nobody is coming for."""
+
+from datetime import datetime
+
+from django.apps import apps
+from django.db.models import F, Q
+from django.utils import timezone
+
+from firm.jobs.bell import ring_now
+from firm.jobs.models import RING_AGAIN_AFTER, Job
+
+MOST_BELLS = 200  # per kind of job and sweep: a long queue must not be doubled at every tick
+
+
+def job_classes() -> list[type[Job]]:
+    """Every kind of job there is: each model that is a Job, so none can be forgotten in a list."""
+    return [model for model in apps.get_models() if issubclass(model, Job)]
+
+
+def sweep(now: datetime | None = None) -> int:
+    """End the rows whose last attempt was killed, ring for those that wait or lost their lease. Returns the bells."""
+    return sum(_sweep_one(job_class, now or timezone.now()) for job_class in job_classes())
+
+
+def _sweep_one(job_class: type[Job], now: datetime) -> int:
+    rows = job_class._default_manager
+    abandoned = Q(state="running", lease_until__lt=now)
+    rows.filter(abandoned, attempt__gte=F("max_attempts")).update(
+        state="failed",
+        lease_until=None,
+        finished_at=now,
+        error="The worker was stopped in the middle of the last attempt.",
+    )
+    # An abandoned row stays "running": if its worker was only slow, it may still finish before another takes it.
+    unattended = (Q(state="waiting", available_at__lte=now) | abandoned) & Q(rung_at__lte=now - RING_AGAIN_AFTER)
+    due = list(rows.filter(unattended).order_by("available_at").values_list("pk", flat=True)[:MOST_BELLS])
+    bells = 0
+    for pk in due:
+        # Two sweeps may run at once: only the one that changes the row rings.
+        if rows.filter(unattended, pk=pk).update(rung_at=now):
+            bells += ring_now(job_class, pk)
+    return bells

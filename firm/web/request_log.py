@@ -1,0 +1,46 @@
+"""One id per request, on every log line it causes and in the answer, so that a complaint can be found in the log."""
+
+import logging
+import re
+import time
+from collections.abc import Callable
+from contextvars import ContextVar
+from uuid import uuid4
+
+from django.http import HttpRequest, HttpResponse
+
+log = logging.getLogger("soundings.request")
+current_request_id: ContextVar[str] = ContextVar("current_request_id", default="-")
+_SAFE_ID = re.compile(r"[A-Za-z0-9-]{8,64}")
+
+
+class RequestIdFilter(logging.Filter):
+    def filter(self, record: logging.LogRecord) -> bool:
+        record.request_id = current_request_id.get()
+        return True
+
+
+class RequestLogMiddleware:
+    """Logs method, path, status and milliseconds. Never the query string: a search holds a client's name."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        from_proxy = request.headers.get("X-Request-ID", "")
+        request.request_id = from_proxy if _SAFE_ID.fullmatch(from_proxy) else uuid4().hex[:12]
+        token = current_request_id.set(request.request_id)
+        start = time.perf_counter()
+        try:
+            response = self.get_response(request)
+            response["X-Request-ID"] = request.request_id
+            ms = (time.perf_counter() - start) * 1000
+            log.info("%s %s %s %.0f ms", request.method, loggable_path(request.path), response.status_code, ms)
+            return response
+        finally:
+            current_request_id.reset(token)
+
+
+def loggable_path(path: str) -> str:
+    """The path without the secret of a client's link: whoever reads the log must not be able to open the report."""
+    return re.sub(r"^/r/[^/]+", "/r/...", path)
