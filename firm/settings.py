@@ -68,6 +68,7 @@ _OURS = [
     "inspections.photos",
     "inspections.reports",
     "inspections.trends",
+    "inspections.demo",
 ]
 INSTALLED_APPS = [
     *(name for name in _OURS if (BASE_DIR / name.replace(".", "/") / "apps.py").exists()),

@@ -1,0 +1,86 @@
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from firm.clients.models import Client, search_key
+
+
+class PropertyQuerySet(models.QuerySet):
+    def matching(self, words: str) -> "PropertyQuerySet":
+        found = self
+        for word in search_key(words).split():
+            found = found.filter(search_text__contains=word)
+        return found
+
+
+class Property(models.Model):
+    """A house with a deck, and the building rules that apply where it stands."""
+
+    class Edition(models.TextChoices):
+        """Code editions the engine knows; a test holds this list equal to the engine's own."""
+
+        IRC_2015 = "IRC 2015", "IRC 2015"
+        IRC_2018 = "IRC 2018", "IRC 2018"
+        IRC_2021 = "IRC 2021", "IRC 2021"
+        IRC_2024 = "IRC 2024", "IRC 2024"
+        DCA_6 = "DCA 6-2012", "DCA 6-2012"
+
+    client = models.ForeignKey(Client, models.PROTECT, related_name="properties")
+    street = models.CharField(max_length=160)
+    town = models.CharField(max_length=80)
+    county = models.CharField(max_length=80, blank=True)
+    region = models.CharField("state", max_length=40)
+    postcode = models.CharField("postal code", max_length=20, blank=True)
+    year_built = models.PositiveSmallIntegerField(
+        "year the house was built", null=True, blank=True, validators=[MinValueValidator(1600), MaxValueValidator(2100)]
+    )
+    deck_year_built = models.PositiveSmallIntegerField(
+        "year the deck was built", null=True, blank=True, validators=[MinValueValidator(1900), MaxValueValidator(2100)]
+    )
+    deck_builder = models.CharField("who built the deck", max_length=120, blank=True)
+    access_notes = models.TextField("getting in", blank=True, help_text="Gate codes, dogs, where to park.")
+
+    edition = models.CharField("code edition", max_length=16, choices=Edition, default=Edition.IRC_2021)
+    live_psf = models.DecimalField(
+        "deck live load, psf", max_digits=5, decimal_places=1, default=40,
+        validators=[MinValueValidator(10), MaxValueValidator(250)],
+    )  # fmt: skip
+    ground_snow_psf = models.DecimalField(
+        "ground snow load, psf", max_digits=5, decimal_places=1, default=0,
+        validators=[MinValueValidator(0), MaxValueValidator(300)],
+    )  # fmt: skip
+    frost_depth_in = models.DecimalField(
+        "frost depth, in", max_digits=5, decimal_places=1, null=True, blank=True,
+        validators=[MinValueValidator(0), MaxValueValidator(120)],
+    )  # fmt: skip
+    soil_psf = models.DecimalField(
+        "soil bearing, psf", max_digits=6, decimal_places=0, default=1500,
+        validators=[MinValueValidator(500), MaxValueValidator(12000)],
+    )  # fmt: skip
+    is_near_salt_water = models.BooleanField("within 300 ft of a salt-water shore", default=False)
+    rules_source = models.CharField(
+        "where these rules are from",
+        max_length=200,
+        blank=True,
+        help_text="The local ordinance or the office you asked, and when.",
+    )
+    search_text = models.TextField(editable=False, default="")
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = PropertyQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "properties"
+        ordering = ["town", "street", "pk"]
+
+    def __str__(self) -> str:
+        return self.one_line
+
+    def save(self, *args, **kwargs) -> None:
+        self.search_text = search_key(self.street, self.town, self.county, self.region, self.postcode)
+        if (fields := kwargs.get("update_fields")) is not None:
+            kwargs["update_fields"] = {*fields, "search_text"}
+        super().save(*args, **kwargs)
+
+    @property
+    def one_line(self) -> str:
+        return ", ".join(text for text in (self.street, self.town, f"{self.region} {self.postcode}".strip()) if text)

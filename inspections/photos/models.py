@@ -1,0 +1,69 @@
+import uuid
+from pathlib import PurePath
+
+from django.conf import settings
+from django.db import models
+
+from firm.jobs.models import Job
+from inspections.findings.models import LINKS, Finding
+from inspections.survey.models import Part
+from inspections.visits.models import Visit
+
+
+def _original_path(photo: "Photo", filename: str) -> str:
+    return f"photos/{photo.visit_id}/{photo.pk}/original{PurePath(filename).suffix.lower()[:6]}"
+
+
+def _rendition_path(photo: "Photo", filename: str) -> str:
+    return f"photos/{photo.visit_id}/{photo.pk}/{filename}"
+
+
+class Photo(models.Model):
+    """A photo taken at a visit: the original as it came, and the renditions a worker makes of it.
+
+    Renditions are upright and carry no metadata: `thumb` 400 px, `screen` 1600 px, `printable` at print size.
+    """
+
+    id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)
+    visit = models.ForeignKey(Visit, models.PROTECT, related_name="photos")
+    finding = models.ForeignKey(Finding, models.SET_NULL, null=True, blank=True, related_name="photos")
+    part = models.ForeignKey(Part, models.SET_NULL, null=True, blank=True, related_name="photos")
+    link = models.CharField(max_length=20, choices=LINKS, blank=True)
+    caption = models.CharField(max_length=200, blank=True)
+    original = models.FileField(upload_to=_original_path, max_length=200)
+    sha256 = models.CharField(max_length=64)
+    byte_count = models.PositiveIntegerField()
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+    thumb = models.ImageField(upload_to=_rendition_path, max_length=200, blank=True)
+    screen = models.ImageField(upload_to=_rendition_path, max_length=200, blank=True)
+    printable = models.ImageField(upload_to=_rendition_path, max_length=200, blank=True)
+    refused_because = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+    removed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["created_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["visit", "sha256"],
+                condition=models.Q(removed_at__isnull=True),
+                name="photo_is_kept_once_a_visit",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.caption or f"photo {self.pk}"
+
+    @property
+    def is_ready(self) -> bool:
+        return bool(self.screen)
+
+
+class RenditionJob(Job):
+    """Makes the renditions of one photo."""
+
+    task_name = "inspections.photos.make_renditions"
+
+    photo = models.OneToOneField(Photo, models.CASCADE, related_name="rendition_job")

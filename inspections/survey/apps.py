@@ -1,0 +1,7 @@
+from django.apps import AppConfig
+
+
+class SurveyConfig(AppConfig):
+    name = "inspections.survey"
+    label = "survey"
+    default_auto_field = "django.db.models.BigAutoField"

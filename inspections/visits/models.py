@@ -1,0 +1,105 @@
+import builtins  # the field `property` hides the decorator of that name
+from datetime import datetime, timedelta
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import Q
+
+from firm.clients.models import Client
+from firm.people.capabilities import Capability
+from firm.properties.models import Property
+
+
+class VisitQuerySet(models.QuerySet):
+    def visible_to(self, user) -> "VisitQuerySet":
+        """Those who book or release see every visit; an inspector sees his or her own; nobody else sees any."""
+        if user.may(Capability.BOOK) or user.may(Capability.RELEASE):
+            return self
+        if user.may(Capability.RECORD):
+            return self.filter(inspector=user)
+        return self.none()
+
+    def recordable_by(self, user) -> "VisitQuerySet":
+        """Visits whose record this person may write: an inspector's own that are open for writing."""
+        if not user.may(Capability.RECORD):
+            return self.none()
+        return self.filter(inspector=user, state__in=Visit.OPEN_FOR_RECORD)
+
+    def whole(self) -> "VisitQuerySet":
+        """With the rows that every list and heading shows."""
+        return self.select_related("client", "property", "inspector")
+
+
+class Visit(models.Model):
+    """One inspector at one property at one time, and the record that comes of it."""
+
+    class State(models.TextChoices):
+        BOOKED = "booked", "Booked"
+        UNDER_WAY = "under_way", "Under way"
+        HANDED_IN = "handed_in", "Handed in"
+        SENT_BACK = "sent_back", "Sent back"
+        RELEASED = "released", "Released"
+        CALLED_OFF = "called_off", "Called off"
+
+    class Purpose(models.TextChoices):
+        WHOLE_DECK = "whole_deck", "Whole deck"
+        BEFORE_SALE = "before_sale", "Before a sale"
+        AFTER_DAMAGE = "after_damage", "After damage"
+        AFTER_REPAIR = "after_repair", "After a repair"
+
+    OPEN_FOR_RECORD = (State.BOOKED, State.UNDER_WAY, State.SENT_BACK)
+    TAKES_TIME = (State.BOOKED, State.UNDER_WAY, State.HANDED_IN, State.SENT_BACK, State.RELEASED)
+
+    client = models.ForeignKey(Client, models.PROTECT, related_name="visits")
+    property = models.ForeignKey(Property, models.PROTECT, related_name="visits")
+    inspector = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="visits")
+    booked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", null=True)
+    follows = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="followed_by")
+    purpose = models.CharField(max_length=16, choices=Purpose, default=Purpose.WHOLE_DECK)
+    state = models.CharField(max_length=12, choices=State, default=State.BOOKED)
+    starts_at = models.DateTimeField()
+    length_minutes = models.PositiveSmallIntegerField(
+        "length, minutes", default=90, validators=[MinValueValidator(15), MaxValueValidator(600)]
+    )
+    travel_minutes = models.PositiveSmallIntegerField(
+        "travel before, minutes", default=20, validators=[MaxValueValidator(300)]
+    )
+    # Kept beside start and length so that the database can compare two visits' times.
+    ends_at = models.DateTimeField(editable=False)
+    notes = models.TextField("for the inspector", blank=True)
+    summary = models.TextField("in a few words for the client", blank=True)
+    sent_back_because = models.TextField(blank=True)
+    called_off_because = models.TextField(blank=True)
+    begun_at = models.DateTimeField(null=True, editable=False)
+    handed_in_at = models.DateTimeField(null=True, editable=False)
+    released_at = models.DateTimeField(null=True, editable=False)
+    created_at = models.DateTimeField(auto_now_add=True)
+
+    objects = VisitQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["starts_at", "pk"]
+        indexes = [models.Index(fields=["inspector", "starts_at"]), models.Index(fields=["state", "starts_at"])]
+        constraints = [
+            models.CheckConstraint(condition=Q(ends_at__gt=models.F("starts_at")), name="visit_ends_after_it_starts"),
+            models.CheckConstraint(
+                condition=~Q(state="called_off") | ~Q(called_off_because=""), name="visit_called_off_says_why"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.property.street}, {self.property.town}"
+
+    def save(self, *args, **kwargs) -> None:
+        self.ends_at = self.starts_at + timedelta(minutes=self.length_minutes)
+        super().save(*args, **kwargs)
+
+    @builtins.property
+    def leaves_at(self) -> datetime:
+        """When the inspector sets out: the start less the travel allowance."""
+        return self.starts_at - timedelta(minutes=self.travel_minutes)
+
+    @builtins.property
+    def is_open_for_record(self) -> bool:
+        return self.state in self.OPEN_FOR_RECORD
