@@ -1,0 +1,96 @@
+"""Pulling a screw or nail out: what holds it, and what is refused."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine.errors import OutOfRange
+from engine.fasteners import (
+    Fastener,
+    adjusted_withdrawal,
+    combined_load_capacity_lb,
+    common_nail,
+    corroded,
+    head_pull_through,
+    withdrawal,
+    withdrawal_capacity,
+    wood_screw,
+)
+
+LAG = Fastener("lag screw", 0.5)
+KINDS = [
+    LAG,
+    wood_screw(10),
+    common_nail("16d"),
+    Fastener("nail", 0.148, shank="ring"),
+    Fastener("nail", 0.148, is_stainless=True),
+]
+
+
+@given(st.sampled_from(KINDS), st.floats(0.31, 0.73), st.floats(0.31, 0.73))
+def test_denser_wood_holds_at_least_as_well(fastener, g1, g2):
+    light, dense = sorted((g1, g2))
+    assert withdrawal(fastener, dense).w_lb_per_in >= withdrawal(fastener, light).w_lb_per_in
+
+
+def test_a_bolt_is_not_pulled_out_but_bears_on_its_washer():
+    with pytest.raises(OutOfRange, match="washer"):
+        withdrawal(Fastener("bolt", 0.5), 0.5)
+
+
+def test_end_grain_holds_a_lag_at_three_quarters_and_a_nail_not_at_all():
+    assert withdrawal(LAG, 0.5, is_end_grain=True).w_lb_per_in == pytest.approx(0.75 * withdrawal(LAG, 0.5).w_lb_per_in)
+    for fastener in (common_nail("16d"), wood_screw(10)):
+        with pytest.raises(OutOfRange, match="end grain"):
+            withdrawal(fastener, 0.5, is_end_grain=True)
+
+
+def test_no_rule_says_what_a_rusted_thread_holds():
+    with pytest.raises(OutOfRange, match="no published rule"):
+        withdrawal(corroded(LAG, 0.01), 0.5)
+    assert (
+        withdrawal(corroded(common_nail("16d"), 0.01), 0.5).w_lb_per_in
+        < withdrawal(common_nail("16d"), 0.5).w_lb_per_in
+    )
+
+
+def test_a_smooth_nail_loses_three_quarters_where_the_wood_dried_and_a_ring_shank_does_not():
+    smooth, ring = withdrawal(common_nail("16d"), 0.5), withdrawal(Fastener("nail", 0.162, shank="ring"), 0.5)
+    assert adjusted_withdrawal(smooth, wet_when_made=True).factors["CM"] == 0.25
+    assert adjusted_withdrawal(smooth, wet=True, wet_when_made=False).factors["CM"] == 0.25
+    assert adjusted_withdrawal(smooth, wet=True).factors["CM"] == 1.0
+    assert adjusted_withdrawal(ring, wet_when_made=True).factors["CM"] == 1.0
+
+
+def test_a_toe_nail_is_pulled_at_two_thirds_without_the_wet_factor():
+    found = adjusted_withdrawal(withdrawal(common_nail("16d"), 0.5), wet_when_made=True, is_toe_nail=True)
+    assert found.factors == {"CD": 1.0, "CM": 1.0, "Ct": 1.0, "Ctn": 0.67}
+    assert found.unit == "lb/in"
+
+
+def test_a_lag_in_wet_wood_keeps_seven_tenths():
+    assert adjusted_withdrawal(withdrawal(LAG, 0.55), wet=True).value == pytest.approx(0.7 * 436.56, abs=0.01)
+
+
+def test_length_times_value_and_nothing_for_no_length():
+    total_lb, step = withdrawal_capacity(withdrawal(LAG, 0.55), 2.5)
+    assert total_lb == step.value == pytest.approx(2.5 * 436.56, abs=0.02)
+    with pytest.raises(OutOfRange):
+        withdrawal_capacity(withdrawal(LAG, 0.55), 0)
+
+
+def test_the_two_pull_through_formulas_meet_at_two_and_a_half_heads():
+    thin, thick = head_pull_through(0.5, 0.5, 1.25)[0], head_pull_through(0.5, 0.5, 1.2501)[0]
+    assert thin == pytest.approx(thick)
+
+
+@pytest.mark.parametrize("kind", ["lag screw", "nail"])
+def test_a_slanting_load_runs_from_lateral_to_withdrawal(kind):
+    assert combined_load_capacity_lb(kind, 400, 150, 0)[0] == pytest.approx(150)
+    assert combined_load_capacity_lb(kind, 400, 150, 90)[0] == pytest.approx(400)
+    with pytest.raises(OutOfRange):
+        combined_load_capacity_lb("bolt", 400, 150, 10)
+    with pytest.raises(OutOfRange):
+        combined_load_capacity_lb(kind, 400, 150, 100)
