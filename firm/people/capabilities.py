@@ -94,7 +94,7 @@ def open_to_all(view: View) -> View:
 def _to_sign_in(request: HttpRequest) -> HttpResponse:
     from django.contrib.auth.views import redirect_to_login  # wants the User model, which imports this file
 
-    if request.htmx:
+    if getattr(request, "htmx", None):
         # A fragment cannot hold the sign-in page: tell the browser to go there, and to come back to the page it shows.
         response = HttpResponse(status=204)
         response["HX-Redirect"] = redirect_to_login(request.htmx.current_url_abs_path or "/").url

@@ -50,5 +50,9 @@ class User(AbstractUser):
         held = [capabilities for role, capabilities in ROLE_CAPABILITIES.items() if getattr(self, role)]
         return frozenset().union(*held)
 
+    @property
+    def role_words(self) -> list[str]:
+        return [self._meta.get_field(role).verbose_name for role in ROLE_CAPABILITIES if getattr(self, role)]
+
     def may(self, capability: Capability) -> bool:
         return capability in self.capabilities

@@ -1,0 +1,74 @@
+from typing import Any
+
+from django import forms
+from django.conf import settings
+from django.contrib.auth import password_validation
+from django.contrib.auth.forms import AuthenticationForm, UsernameField
+from django.core.exceptions import ValidationError
+
+from firm.people import throttle
+from firm.people.models import User
+from firm.web.address import client_address
+
+
+class SignInForm(AuthenticationForm):
+    username = UsernameField(label="User name", widget=forms.TextInput(attrs={"autofocus": True}))
+    error_messages = {
+        "invalid_login": "This user name and password do not belong together. Capitals count in the password.",
+        "inactive": "This person no longer signs in here.",
+    }
+    is_throttled = False
+
+    def clean(self) -> dict[str, Any]:
+        username, address = self.cleaned_data.get("username") or "", client_address(self.request)
+        if throttle.must_wait(username, address):  # before the password is looked at, which is the costly part
+            self.is_throttled = True
+            minutes = -(-settings.SIGN_IN_WAIT_S // 60)
+            raise ValidationError(f"Too many wrong passwords. Wait {minutes} minutes, then try again.", code="throttled")
+        try:
+            cleaned = super().clean()
+        except ValidationError:
+            throttle.count_wrong_password(username, address)
+            raise
+        throttle.forget_wrong_passwords(username, address)
+        return cleaned
+
+
+class PersonForm(forms.ModelForm):
+    """A person of the firm, as the administrator sees them."""
+
+    new_password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}), strip=False, required=False
+    )
+
+    class Meta:
+        model = User
+        fields = [
+            "username",
+            "first_name",
+            "last_name",
+            "email",
+            "phone",
+            "licence_line",
+            "is_office",
+            "is_inspector",
+            "is_manager",
+            "is_administrator",
+            "is_active",
+        ]
+        labels = {"username": "User name", "email": "Mail address", "is_active": "May sign in"}
+        help_texts = {"username": "", "is_active": "Take the tick away instead of deleting: their records stay."}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        is_new = self.instance.pk is None
+        self.fields["new_password"].required = is_new
+        self.fields["new_password"].help_text = (
+            "Tell it to them; they can change it." if is_new else "Leave empty to keep the one they have."
+        )
+
+    def clean_new_password(self) -> str:
+        password = self.cleaned_data["new_password"]
+        if password:
+            password_validation.validate_password(password, self.instance)
+        return password
