@@ -6,6 +6,7 @@ from typing import Any
 
 from engine.deck import FORMAT
 from engine.deck_reader import LONGEST_NAME, MOST_CANDIDATES, MOST_IN_LIST, accepted
+from engine.facts import candidates_of, in_words
 from engine.vocabulary import BASIS_FACTS, KINDS, Fact
 
 _ID = {"type": "string", "pattern": "^[A-Za-z0-9_-]{1,64}$", "not": {"enum": ["unknown", "basis"]}}
@@ -39,19 +40,12 @@ def deck_schema() -> dict[str, Any]:
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": FORMAT,
-        "description": "A deck as recorded on site. Lengths in inches, loads in psf or lb, unless a description differs.",
+        "description": "A deck as recorded on site. Lengths in inches, loads in psf or lb unless stated.",
         **_object(
             {"format": {"const": FORMAT}, "name": _TEXT, "basis": _object(basis, required), **lists},
             ["format", "basis"],
         ),
     }
-
-
-def in_words(value: object) -> str:
-    """A value as people read it: yes and no instead of True and False."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _object(properties: dict[str, Any], required: list[str]) -> dict[str, Any]:
@@ -61,9 +55,11 @@ def _object(properties: dict[str, Any], required: list[str]) -> dict[str, Any]:
 def _fact(fact: Fact) -> dict[str, Any]:
     words = f"{fact.meaning} ({accepted(fact)})"
     if fact.default is not None:
-        words += f"; if not recorded: {fact.default}, {fact.default_why}"
-    if fact.candidates:
-        words += "; if unknown each of these is tried: " + ", ".join(in_words(value) for value in fact.candidates)
+        words += f"; if left out: {in_words(fact.default)}, {fact.default_why}"
+    elif fact.candidates:
+        words += "; if left out each of these is tried: " + ", ".join(map(in_words, fact.candidates))
+    if (tried := candidates_of(fact)) and fact.candidates:
+        words += '; if "unknown" each of these is tried: ' + ", ".join(map(in_words, tried))
     value = _value(fact)
     if fact.kind == "reference":
         return {"description": words, **value}

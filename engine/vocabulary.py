@@ -4,9 +4,11 @@
 One place for three readers: `engine.deck` validates against it, `python -m engine schema` prints it as JSON Schema, and
 whoever records a deck builds the entry form from it. Lengths are inches, loads psf or lb, unless the name says otherwise.
 
-A fact may be absent or "unknown". `candidates` are then the values it may plausibly have, tried one by one; a fact with
-a `default` takes that and the check lists it as an assumption; a fact with neither makes the checks that need it answer
-`cannot tell` and ask for it.
+A fact may be absent (nobody wrote it down) or "unknown" (looked for and not found). An absent one takes its `default`,
+which the check lists as an assumption; without a default its `candidates`, the values it may plausibly have, are tried
+one by one; with neither, the checks that need it answer `cannot tell` and ask for it. An unknown one never takes a
+default, unless `default_if_unknown` says that the default is meant for that: its candidates are tried, or else every
+choice it has.
 """
 
 from __future__ import annotations
@@ -49,6 +51,7 @@ class Fact:
     required: bool = False
     default: object = None
     default_why: str = ""
+    default_if_unknown: bool = False
     candidates: tuple[object, ...] = ()
     link: Link | None = None
 
@@ -105,7 +108,7 @@ def _wood(sizes: tuple[str, ...]) -> tuple[Fact, ...]:
         Fact("size", "choice", "nominal size, width by depth in inches", choices=sizes),
         Fact("species", "choice", "species or species group", choices=SPECIES, candidates=LIKELY_SPECIES),
         Fact("grade", "choice", "visual grade by the stamp", choices=GRADES, default="No. 2",
-             default_why="the grade behind every prescriptive deck table (DCA 6 Table 2 note 1)"),
+             candidates=LIKELY_GRADES, default_why="the grade behind every prescriptive deck table (DCA 6 Table 2 note 1)"),
         Fact("is_incised", "yes-no", "cut by incising before treatment", default=None, candidates=(True, False)),
     )  # fmt: skip
 
@@ -217,7 +220,7 @@ KINDS: tuple[PartKind, ...] = (
         _length("bottom_gap_in", "under the bottom rail", 0, 48),
         Fact("post_size", "choice", "guard post", choices=POST_SIZES, default="4x4", default_why="the usual guard post (common practice, no published source)"),
         Fact("species", "choice", "of the posts and rails", choices=SPECIES, candidates=LIKELY_SPECIES),
-        Fact("grade", "choice", "of the posts", choices=GRADES, default="No. 2", default_why="no stamp was recorded"),
+        Fact("grade", "choice", "of the posts", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
         _length("post_spacing_in", "post to post", 6, 240),
         _length("post_notch_in", "cut out of the post where it meets the frame", 0, 4, default=0.0, default_why="no notch was recorded"),
         Fact("attachment", "choice", "how the posts are held", choices=POST_ATTACHMENTS),
@@ -244,7 +247,7 @@ KINDS: tuple[PartKind, ...] = (
         _length("stringer_span_in", "horizontal, between supports", 6, 300),
         _length("throat_in", "wood left below the cuts, square to the edge", 0, 12),
         Fact("species", "choice", "of the stringers", choices=SPECIES, candidates=LIKELY_SPECIES),
-        Fact("grade", "choice", "of the stringers", choices=GRADES, default="No. 2", default_why="no stamp was recorded"),
+        Fact("grade", "choice", "of the stringers", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
         Fact("top_held_by", "choice", "top of the stringers", choices=("stringer hanger", "resting on a ledger strip", "nails or screws only", "hanging from the rim by a board")),
         *_DECAY,
     )),
@@ -265,10 +268,10 @@ KINDS: tuple[PartKind, ...] = (
 BASIS_FACTS: tuple[Fact, ...] = (
     Fact("edition", "choice", "code edition that the local authority has adopted", choices=("IRC 2015", "IRC 2018", "IRC 2021", "IRC 2024", "DCA 6-2012"), required=True),
     Fact("live_psf", "number", "live load of a deck", "psf", 10, 250, default=40.0, default_why="IRC Table R301.5"),
-    Fact("dead_psf", "number", "weight of the deck itself", "psf", 3, 100, default=10.0, default_why="the dead load behind the prescriptive tables (IRC R507)"),
+    Fact("dead_psf", "number", "weight of the deck itself", "psf", 3, 100, default=10.0, default_if_unknown=True, default_why="the dead load behind the prescriptive tables (IRC R507)"),
     Fact("ground_snow_psf", "number", "ground snow load", "psf", 0, 300, default=0.0, default_why="no snow load was recorded for the place"),
     Fact("frost_depth_in", "length", "frost line below the ground", "in", 0, 120),
-    Fact("soil_psf", "number", "soil bearing capacity", "psf", 500, 12000, default=1500.0, default_why="the least presumptive value (IRC Table R401.4.1; DCA 6 Table 4 note 2)"),
+    Fact("soil_psf", "number", "soil bearing capacity", "psf", 500, 12000, default=1500.0, default_if_unknown=True, default_why="the least presumptive value (IRC Table R401.4.1; DCA 6 Table 4 note 2)"),
     Fact("is_near_salt_water", "yes-no", "within 300 ft of a salt-water shore", default=False, default_why="not recorded as near salt water"),
     Fact("is_wet", "yes-no", "wood stays above 19 % moisture for long", default=True, default_why="the wet service behind the prescriptive tables (DCA 6 Table 2 note 1)"),
 )  # fmt: skip
