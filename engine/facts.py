@@ -1,0 +1,295 @@
+"""Reading facts so that nothing is guessed silently, and trying what is unknown.
+
+A check function reads the deck only through a `PartView` and a `DeckView`. Each reading is one of five:
+
+- recorded: the value;
+- known to be one of several, or unknown with a short list of what it may be: the check is run once for each value;
+- left out where the vocabulary has a default: the default, listed as an assumption;
+- anything else: `NotRecorded`, and the check answers `cannot tell` and asks for it.
+
+`explore` runs a check function over every combination of the uncertain facts that it really reads, and only of those.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from engine.deck import UNKNOWN, Deck, OneOf, Part, Plain
+from engine.errors import EngineError
+from engine.vocabulary import BASIS_FACTS, BY_NAME, Fact
+
+MOST_COMBINATIONS = 4096
+_BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
+
+
+class NotRecorded(EngineError):
+    """A check needs a fact that was not recorded; `path` is `J1.span_in`, `words` asks a person for it."""
+
+    def __init__(self, path: str, words: str) -> None:
+        super().__init__(f"{path}: not recorded")
+        self.path = path
+        self.words = words
+
+
+class CannotJudge(EngineError):
+    """A check knows the facts and may still not judge; `settles` says in words what or who would."""
+
+    def __init__(self, reason: str, *settles: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+        self.settles = settles
+
+
+def label(fact: Fact) -> str:
+    """The name of a fact for people: `largest_opening_in` -> `largest opening`."""
+    words = fact.name
+    for suffix in ("_in", "_psf", "_lb", "_percent", "_sqft"):
+        words = words.removesuffix(suffix)
+    return words.removeprefix("is_").replace("_", " ")
+
+
+def in_words(value: object) -> str:
+    """A value as people read it: yes and no instead of True and False, no trailing zeros."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        return ", ".join(in_words(item) for item in value)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def candidates_of(fact: Fact) -> tuple[Plain, ...]:
+    """What a fact that was looked for and not found may be; empty where that cannot be listed."""
+    if fact.candidates:
+        return fact.candidates  # type: ignore[return-value]
+    if fact.kind == "yes-no":
+        return (True, False)
+    return fact.choices if fact.kind == "choice" else ()
+
+
+@dataclass
+class _Branch:
+    path: str
+    candidates: tuple[Plain, ...]
+    at: int
+
+
+class Run:
+    """One evaluation of a check, with one value fixed for each uncertain fact that it reads."""
+
+    __slots__ = ("_next", "assumptions", "branches", "deck", "fixed", "reads")
+
+    def __init__(self, deck: Deck, branches: list[_Branch], reads: set[str]) -> None:
+        self.deck = deck
+        self.branches = branches  # those of the run before, moved on by one; new ones are put behind
+        self._next = 0
+        self.fixed: dict[str, Plain] = {}
+        self.assumptions: dict[str, None] = {}  # a dict keeps the order and drops repeats
+        self.reads = reads
+
+    def value(self, owner: str, subject: str, fact: Fact, facts: Any) -> Plain:
+        """The value of `fact` in this run. Raises NotRecorded."""
+        path = f"{owner}.{fact.name}"
+        self.reads.add(path)
+        value = facts.get(fact.name)
+        if value is not None and value is not UNKNOWN and not isinstance(value, OneOf):
+            return value  # type: ignore[no-any-return]
+        if path in self.fixed:
+            return self.fixed[path]
+        if isinstance(value, OneOf):
+            return self._try(path, value.values)
+        if fact.default is not None and (value is None or fact.default_if_unknown):
+            state = "not recorded" if value is None else "unknown"
+            self.assume(f"{label(fact)} of {subject} {state}: {_taken(fact)} taken ({fact.default_why})")
+            return fact.default  # type: ignore[return-value]
+        tried = candidates_of(fact) if value is UNKNOWN else fact.candidates
+        if tried:
+            return self._try(path, tried)  # type: ignore[arg-type]
+        raise NotRecorded(path, _asking(subject, fact))
+
+    def assume(self, words: str) -> None:
+        """List something that was taken without being recorded."""
+        self.assumptions[words] = None
+
+    def _try(self, path: str, candidates: tuple[Plain, ...]) -> Plain:
+        if self._next == len(self.branches):
+            self.branches.append(_Branch(path, candidates, 0))
+        branch = self.branches[self._next]
+        self._next += 1
+        value = branch.candidates[branch.at]
+        self.fixed[path] = value
+        return value
+
+
+def _taken(fact: Fact) -> str:
+    unit = f" {fact.unit}" if fact.unit and fact.unit != "fraction" else ""
+    return in_words(fact.default) + unit
+
+
+def _asking(subject: str, fact: Fact) -> str:
+    unit = f", {fact.unit}" if fact.unit else ""
+    return f"record the {label(fact)} of {subject} ({fact.meaning}{unit})"
+
+
+class _View:
+    """Typed readings of the facts of one owner (a part, or the basis)."""
+
+    __slots__ = ("_facts", "_index", "id", "run", "subject")
+
+    def __init__(self, run: Run, owner: str, subject: str, index: Any, facts: Any) -> None:
+        self.run = run
+        self.id = owner
+        self.subject = subject
+        self._index = index
+        self._facts = facts
+
+    def value(self, name: str) -> Plain:
+        """The value of a fact. Raises NotRecorded; KeyError for a name that is not in the vocabulary."""
+        return self.run.value(self.id, self.subject, self._index[name], self._facts)
+
+    def number(self, name: str) -> float:
+        """A length, number or count, in the unit of its name."""
+        return self.value(name)  # type: ignore[return-value]
+
+    def count(self, name: str) -> int:
+        """A whole number."""
+        return self.value(name)  # type: ignore[return-value]
+
+    def text(self, name: str) -> str:
+        """A choice or text."""
+        return self.value(name)  # type: ignore[return-value]
+
+    def flag(self, name: str) -> bool:
+        """A yes or no."""
+        return self.value(name)  # type: ignore[return-value]
+
+    def numbers(self, name: str) -> tuple[float, ...]:
+        """A list of lengths."""
+        return self.value(name)  # type: ignore[return-value]
+
+    def has(self, name: str) -> bool:
+        """Whether something was recorded for the fact, be it only a set of possibilities."""
+        self.run.reads.add(f"{self.id}.{name}")
+        return self._facts.get(name) not in (None, UNKNOWN)
+
+    def path(self, name: str) -> str:
+        """The path of a fact: `J1.span_in`."""
+        return f"{self.id}.{self._index[name].name}"
+
+    def not_recorded(self, name: str) -> NoReturn:
+        """Raise NotRecorded for a fact."""
+        raise NotRecorded(self.path(name), _asking(self.subject, self._index[name]))
+
+
+class PartView(_View):
+    """One part of the deck as a check sees it."""
+
+    __slots__ = ("part", "whole")
+
+    def __init__(self, whole: DeckView, part: Part) -> None:
+        super().__init__(whole.run, part.id, part.subject, part.kind.index, part.facts)
+        self.part = part
+        self.whole = whole
+
+    def refers_to(self, name: str) -> PartView | None:
+        """The part that a reference leads to; None where none was recorded.
+
+        A part with no level recorded belongs to the only level of a deck that has one.
+        """
+        self.run.reads.add(f"{self.id}.{name}")
+        target = self._facts.get(name)
+        if isinstance(target, str):
+            return self.whole.part(target)
+        if name == "level" and len(levels := self.run.deck.of_kind("level")) == 1:
+            return self.whole.part(levels[0].id)
+        return None
+
+    def part_named(self, name: str) -> PartView:
+        """The part that a reference leads to. Raises NotRecorded where none was recorded."""
+        return self.refers_to(name) or self.not_recorded(name)
+
+    def parts(self, kind: str, by: str | None = None) -> list[PartView]:
+        """The parts of a kind that refer to this one (by the reference `by`, or by the one of this part's kind)."""
+        by = by or self.part.kind.name
+        if by == "level":  # a part with no level recorded still belongs to the only one
+            return [view for view in self.whole.parts(kind) if (own := view.refers_to(by)) and own.id == self.id]
+        return [self.whole.part(other.id) for other in self.run.deck.referring.get((self.id, kind, by), ())]
+
+
+class DeckView:
+    """The whole deck as a check sees it."""
+
+    __slots__ = ("_views", "basis", "run")
+
+    def __init__(self, run: Run) -> None:
+        self.run = run
+        self.basis = _View(run, "basis", "the basis", _BASIS_INDEX, run.deck.basis.facts)
+        self._views: dict[str, PartView] = {}
+
+    def part(self, part_id: str) -> PartView:
+        """The part of an id. Raises KeyError where there is none."""
+        view = self._views.get(part_id)
+        if view is None:
+            view = self._views[part_id] = PartView(self, self.run.deck.by_id[part_id])
+        return view
+
+    def parts(self, kind: str) -> list[PartView]:
+        """All parts of a kind, in the order of the file."""
+        return [self.part(part.id) for part in self.run.deck.of_kind(BY_NAME[kind].name)]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one run gave: the values fixed for it, its result or its refusal, and what it took for granted."""
+
+    fixed: dict[str, Plain]
+    result: object
+    refusal: EngineError | None
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Exploration:
+    """All runs of one check; `is_complete` is False where there were more combinations than are tried."""
+
+    outcomes: tuple[Outcome, ...]
+    reads: frozenset[str]
+    is_complete: bool
+
+    @property
+    def uncertain(self) -> list[str]:
+        """Paths of the facts that were tried with more than one value, in the order in which they were read."""
+        return list(dict.fromkeys(path for outcome in self.outcomes for path in outcome.fixed))
+
+
+def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
+    """Run `function` once for every combination of the uncertain facts that it reads.
+
+    A fact has the same value wherever one run reads it. Refusals (any EngineError) are outcomes, not exceptions.
+    """
+    reads: set[str] = set()
+    outcomes: list[Outcome] = []
+    for branches in _combinations():
+        if len(outcomes) == MOST_COMBINATIONS:
+            return Exploration(tuple(outcomes), frozenset(reads), is_complete=False)
+        run = Run(deck, branches, reads)
+        result, refusal = None, None
+        try:
+            result = function(DeckView(run))
+        except EngineError as error:
+            refusal = error
+        outcomes.append(Outcome(run.fixed, result, refusal, tuple(run.assumptions)))
+    return Exploration(tuple(outcomes), frozenset(reads), is_complete=True)
+
+
+def _combinations() -> Iterator[list[_Branch]]:
+    """The branches to begin each run with; a run appends those it meets beyond them. Turned on like an odometer."""
+    branches: list[_Branch] = []
+    while True:
+        yield branches
+        while branches and branches[-1].at + 1 == len(branches[-1].candidates):
+            branches.pop()
+        if not branches:
+            return
+        branches[-1].at += 1
