@@ -1,0 +1,28 @@
+"""The engine: what a timber deck must carry, what it can carry, and how we know. No web, no database, no clock."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from engine.assessment import CAUTION, Assessment, assess
+    from engine.deck import Basis, Deck
+
+__version__ = "0.1.0"
+__all__ = ["CAUTION", "Assessment", "Basis", "Deck", "__version__", "assess"]
+
+_HOMES = {
+    "CAUTION": "engine.assessment",
+    "Assessment": "engine.assessment",
+    "Basis": "engine.deck",
+    "Deck": "engine.deck",
+    "assess": "engine.assessment",
+}
+
+
+def __getattr__(name: str) -> Any:
+    # Loaded when first asked for: one question on the command line must not pay for the whole engine.
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

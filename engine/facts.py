@@ -21,7 +21,7 @@ from engine.errors import EngineError
 from engine.vocabulary import BASIS_FACTS, BY_NAME, Fact
 
 MOST_COMBINATIONS = 4096
-_BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
+BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
 
 
 class NotRecorded(EngineError):
@@ -78,7 +78,7 @@ class _Branch:
 class Run:
     """One evaluation of a check, with one value fixed for each uncertain fact that it reads."""
 
-    __slots__ = ("_next", "assumptions", "branches", "deck", "fixed", "reads")
+    __slots__ = ("_next", "assumptions", "branches", "deck", "fixed", "from_memory", "reads")
 
     def __init__(self, deck: Deck, branches: list[_Branch], reads: set[str]) -> None:
         self.deck = deck
@@ -86,6 +86,7 @@ class Run:
         self._next = 0
         self.fixed: dict[str, Plain] = {}
         self.assumptions: dict[str, None] = {}  # a dict keeps the order and drops repeats
+        self.from_memory: dict[str, None] = {}
         self.reads = reads
 
     def value(self, owner: str, subject: str, fact: Fact, facts: Any) -> Plain:
@@ -111,6 +112,10 @@ class Run:
     def assume(self, words: str) -> None:
         """List something that was taken without being recorded."""
         self.assumptions[words] = None
+
+    def rests_on_memory(self, words: str) -> None:
+        """List a published value that was written from memory and not yet confirmed."""
+        self.from_memory[words] = None
 
     def _try(self, path: str, candidates: tuple[Plain, ...]) -> Plain:
         if self._next == len(self.branches):
@@ -173,6 +178,15 @@ class _View:
         self.run.reads.add(f"{self.id}.{name}")
         return self._facts.get(name) not in (None, UNKNOWN)
 
+    def has_fact(self, name: str) -> bool:
+        """Whether the vocabulary keeps this fact of such a part at all."""
+        return name in self._index
+
+    def is_recorded(self, name: str) -> bool:
+        """Whether the fact was written down in any way: a value, possibilities, or that it is unknown."""
+        self.run.reads.add(f"{self.id}.{name}")
+        return name in self._facts
+
     def path(self, name: str) -> str:
         """The path of a fact: `J1.span_in`."""
         return f"{self.id}.{self._index[name].name}"
@@ -224,7 +238,7 @@ class DeckView:
 
     def __init__(self, run: Run) -> None:
         self.run = run
-        self.basis = _View(run, "basis", "the basis", _BASIS_INDEX, run.deck.basis.facts)
+        self.basis = _View(run, "basis", "the basis", BASIS_INDEX, run.deck.basis.facts)
         self._views: dict[str, PartView] = {}
 
     def part(self, part_id: str) -> PartView:
@@ -247,6 +261,7 @@ class Outcome:
     result: object
     refusal: EngineError | None
     assumptions: tuple[str, ...]
+    from_memory: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -279,7 +294,7 @@ def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
             result = function(DeckView(run))
         except EngineError as error:
             refusal = error
-        outcomes.append(Outcome(run.fixed, result, refusal, tuple(run.assumptions)))
+        outcomes.append(Outcome(run.fixed, result, refusal, tuple(run.assumptions), tuple(run.from_memory)))
     return Exploration(tuple(outcomes), frozenset(reads), is_complete=True)
 
 

@@ -1,0 +1,62 @@
+"""What many checks need of a deck: its loads, the adopted rules, the wood of a part."""
+
+from __future__ import annotations
+
+from engine.facts import DeckView, PartView
+from engine.loads import Loads
+from engine.lumber import Lumber, design_values
+
+# Treaters incise the species that take up little preservative; these are treated, or used, without.
+NOT_INCISED = ("southern pine", "redwood", "western cedars")
+WET_ABOVE_PERCENT = 19.0  # NDS 4.1.4: sawn lumber is wet in service above 19 % moisture content
+
+
+def loads_of(deck: DeckView) -> Loads:
+    """The uniform loads of the deck (psf) from its basis."""
+    basis = deck.basis
+    snow_psf = basis.number("ground_snow_psf")
+    if snow_psf:
+        deck.run.assume(
+            f"the ground snow load of {snow_psf:g} psf taken on the deck in full, as the prescriptive tables take it"
+        )
+    return Loads(live=basis.number("live_psf"), dead=basis.number("dead_psf"), snow=snow_psf)
+
+
+def is_wet(part: PartView, deck: DeckView) -> bool:
+    """Whether the wood of a part is wet in service: by the basis, or by the meter reading at this part."""
+    if part.has_fact("moisture_percent") and part.has("moisture_percent"):
+        moisture_percent = part.number("moisture_percent")
+        if moisture_percent > WET_ABOVE_PERCENT:
+            deck.run.assume(f"{part.subject} measured {moisture_percent:g} % moist: wet service (NDS 4.1.4)")
+            return True
+    return deck.basis.flag("is_wet")
+
+
+def is_incised(part: PartView, deck: DeckView, species: str) -> bool:
+    """Whether the treatment cut the surface of the wood; where nobody wrote it down, the custom for the species."""
+    if part.has_fact("is_incised") and (part.is_recorded("is_incised") or species not in NOT_INCISED):
+        return part.flag("is_incised")
+    incised = species not in NOT_INCISED
+    custom = "incised" if incised else "not incised"
+    deck.run.assume(f"wood of {part.subject}: {species} taken as {custom} (common practice, no published source)")
+    return incised
+
+
+def lumber_of(
+    part: PartView, deck: DeckView, *, plies: int = 1, repetitive: bool = False, size: str = "size"
+) -> Lumber:
+    """The member that a part is made of, as it was made: species, grade and size, wet or dry, incised or not."""
+    species = part.text("species")
+    lumber = Lumber(
+        species=species,
+        grade=part.text("grade"),
+        size=part.text(size),
+        plies=plies,
+        wet=is_wet(part, deck),
+        incised=is_incised(part, deck, species),
+        repetitive=repetitive,
+    )
+    values = design_values(lumber)
+    if values.confirmed == "memory":
+        deck.run.rests_on_memory(f"design values of {lumber.name} ({values.source})")
+    return lumber
