@@ -44,3 +44,12 @@ def save_person(person: User, *, by: User | None, new_password: str = "") -> Use
         was = {name: before[name] for name in changed if name in before}
         audit.record(by, "changed" if stored else "added", person, was or None, changed)
     return person
+
+
+@transaction.atomic
+def found_first_administrator(username: str, password: str) -> bool:
+    """Make the first person of an empty firm. False, and nothing done, if there is anybody already."""
+    if User.objects.exists():
+        return False
+    save_person(User(username=username, is_administrator=True), by=None, new_password=password)
+    return True

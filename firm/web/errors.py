@@ -10,6 +10,11 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
     return render(request, "403.html", {"reason": reason}, status=403)
 
 
+def form_expired(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form without a valid token: mostly one that stood open since before the last sign-in."""
+    return render(request, "form_expired.html", status=403)
+
+
 def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
     return render(request, "404.html", status=404)
 

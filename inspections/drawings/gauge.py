@@ -8,7 +8,7 @@ import math
 from html import escape
 
 INK, CEDAR, TRACK, SHEET = "#16242c", "#84381a", "#e4ded1", "#fffdf9"
-_WIDTH, _HEIGHT = 360, 42
+_WIDTH, _HEIGHT = 400, 42
 _BAR_Y, _BAR_HEIGHT = 8, 18
 _LIMIT_X = 200  # where 100 % stands
 _END_X = 296  # the bar stops here, at 148 %; above that it is drawn as broken off
@@ -53,11 +53,7 @@ def _known(ratio: float) -> tuple[str, str]:
     parts.append(_limit_line())
     weight = "700" if over else "600"
     colour = CEDAR if over else INK
-    text_x = max(end_x, _LIMIT_X) + 10
-    if text_x > _END_X:  # no room behind the bar
-        parts.append(_text(_WIDTH, _BAR_Y + 14, text, colour, weight, anchor="end", size=16 if len(text) < 8 else 11))
-    else:
-        parts.append(_text(text_x, _BAR_Y + 15, text, colour, weight, size=16 if len(text) < 8 else 13))
+    parts.append(_text(max(end_x, _LIMIT_X) + 10, _BAR_Y + 15, text, colour, weight, size=16 if len(text) < 8 else 13))
     return text + (", more than it can carry" if over else ""), "".join(parts)
 
 

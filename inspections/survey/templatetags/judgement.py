@@ -10,7 +10,7 @@ from inspections.findings.models import Action
 
 register = template.Library()
 
-# Small drawings that tell the words apart without colour: a bar across, a gap, a wrench-like corner, a ring, a drop, a tick.
+# Small drawings that tell the words apart without colour.
 _GLYPHS = {
     "keep_off": '<path d="M2 8h12M4 3l8 10M12 3L4 13" fill="none" stroke="currentColor" stroke-width="2"/>',
     "limit_use": '<path d="M2 3v10M14 3v10M5 8h6" fill="none" stroke="currentColor" stroke-width="2"/>',

@@ -1,0 +1,2 @@
+def make_renditions(job):
+    raise NotImplementedError

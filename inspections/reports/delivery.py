@@ -1,0 +1,2 @@
+def send_link(job):
+    raise NotImplementedError
