@@ -1,11 +1,13 @@
 """Dowel-type fasteners: bolts, lag screws, nails and wood screws in wood, steel side plates and concrete.
 
 `parts` says what a fastener and a connected part are; `bearing` how strongly a part bears on the dowel;
-`yield_limits` the lateral value; `withdrawal` the pull-out value; `geometry` and `group` the factors for measured
-distances and for many fasteners in a row; `adjust` puts the factors on a reference value. All ASD, NDS 2018.
+`yield_limits` the lateral value and `gap` the same across sheathing; `withdrawal` the pull-out value; `geometry` and
+`group` the factors for measured distances and for many fasteners in a row; `adjust` puts the factors on a reference
+value. All ASD, NDS 2018.
 """
 
 from engine.fasteners.adjust import Adjusted, adjusted_lateral, adjusted_withdrawal
+from engine.fasteners.gap import lateral_across_gap
 from engine.fasteners.geometry import (
     Geometry,
     edge_distance_minimum_in,
@@ -51,6 +53,7 @@ __all__ = [
     "head_pull_through",
     "lag_thread_length_in",
     "lateral",
+    "lateral_across_gap",
     "main_bearing_length_in",
     "minimum_penetration_in",
     "row_spacing_minimum_in",

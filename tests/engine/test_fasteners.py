@@ -18,6 +18,7 @@ from engine.fasteners import (
     geometry_factor,
     group_action_factor,
     lateral,
+    lateral_across_gap,
     main_bearing_length_in,
     row_spacing_minimum_in,
     wood_screw,
@@ -253,3 +254,29 @@ def test_one_fastener_and_small_fasteners_have_no_group_action():
     assert group_action_factor(8, 4, 0.162, 1e7, 1e7)[0] == 1.0
     with pytest.raises(OutOfRange):
         group_action_factor(0, 4, 0.5, 1e7, 1e7)
+
+
+# -- across a gap ----------------------------------------------------------------------------------------------------
+
+
+@given(bolt_size, gravity, gravity, length_in, length_in, angle_deg)
+def test_the_gap_equations_close_to_the_printed_ones_as_the_gap_closes(d, gm, gs, lm, ls, angle):
+    """The two are written differently (a quadratic here, k1 to k3 there), so each checks the other."""
+    bolt, main, side = Fastener("bolt", d), Part(gm, lm, angle), Part(gs, ls, 0)
+    tight, nearly = lateral(bolt, main, side), lateral_across_gap(bolt, main, side, 1e-9)
+    for mode, value in tight.modes.items():
+        assert nearly.modes[mode] == pytest.approx(value, rel=1e-6), mode
+
+
+@given(st.floats(0, 2), st.floats(0.01, 1))
+def test_a_wider_gap_never_carries_more(gap_in, more_in):
+    main, side = Part(0.43, 1.5, 90), Part(0.55, 1.5, 90)
+    values = [lateral_across_gap(BOLT, main, side, g) for g in (gap_in, gap_in + more_in)]
+    assert values[1].z_lb <= values[0].z_lb
+    for step in values[1].steps:
+        assert recompute(step) == pytest.approx(step.value), step
+
+
+def test_a_negative_gap_is_refused():
+    with pytest.raises(OutOfRange):
+        lateral_across_gap(BOLT, Part(0.43, 1.5, 90), Part(0.55, 1.5, 90), -0.1)
