@@ -6,6 +6,8 @@ import sys
 
 
 def main() -> None:
+    if sys.version_info < (3, 11):  # noqa: UP036  the reader's Python may be any; older ones cannot read firm/
+        sys.exit("Soundings needs Python 3.11 or newer; this is " + sys.version.split()[0])
     from firm import bootstrap
 
     bootstrap.enter(sys.argv)

@@ -24,9 +24,7 @@ class SignInForm(AuthenticationForm):
         if throttle.must_wait(username, address):  # before the password is looked at, which is the costly part
             self.is_throttled = True
             minutes = -(-settings.SIGN_IN_WAIT_S // 60)
-            raise ValidationError(
-                f"Too many wrong passwords. Wait {minutes} minutes, then try again.", code="throttled"
-            )
+            raise ValidationError(f"Too many wrong passwords. Wait {minutes} minutes, then try again.", code="wait")
         try:
             cleaned = super().clean()
         except ValidationError:

@@ -164,10 +164,9 @@ def parts(host: str, port: int, *, quiet: bool) -> list[Part]:
     quiet_worker = ["--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING"]
     bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
     web = ["gunicorn", "firm.wsgi", "--bind", bind, "--workers", "2", "--timeout", "60", "--graceful-timeout", "4"]
+    web += ["--max-requests", "5000", "--max-requests-jitter", "500", "--no-control-socket"]
     return [
-        Part(
-            "web server", [*python, *web, "--max-requests", "5000", "--max-requests-jitter", "500"], log("web", quiet)
-        ),
+        Part("web server", [*python, *web], log("web", quiet)),
         Part("worker", [*celery, "worker", *quiet_worker], log("worker", quiet)),
         Part("scheduler", [*celery, "beat", "--pidfile=", "--loglevel", "WARNING"], log("scheduler", quiet)),
     ]
