@@ -25,6 +25,7 @@ __all__ = [
     "own_weight_pcf",
     "sizes",
     "species_names",
+    "value_step",
 ]
 
 PROPERTIES = ("fb", "ft", "fv", "fc_perp", "fc", "e", "e_min")
@@ -259,6 +260,11 @@ def _with_factors(reference: DesignValues, factors: Factors) -> DesignValues:
 
 
 _SYMBOLS = {"fb": "Fb", "ft": "Ft", "fv": "Fv", "fc_perp": "Fc_perp", "fc": "Fc", "e": "E", "e_min": "Emin"}
+
+
+def value_step(values: DesignValues, name: str) -> Step:
+    """The line of a derivation that gives one adjusted value, such as `fb`."""
+    return values.steps[PROPERTIES.index(name)]
 
 
 def own_weight_pcf(specific_gravity: float, moisture_percent: float) -> float:

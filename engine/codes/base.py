@@ -1,0 +1,93 @@
+"""What every published edition has: its name, its tables, and what lies on top of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import NamedTuple, Protocol
+
+from engine import tables
+from engine.codes.rows import Published, Row, at_most, join, number
+from engine.errors import NotPublished, OutOfRange
+
+
+class Amends(Protocol):
+    """A local rule in place of the edition's: see `engine.deck.Amendment`."""
+
+    @property
+    def key(self) -> str: ...
+    @property
+    def value(self) -> float: ...
+    @property
+    def unit(self) -> str: ...
+    @property
+    def citation(self) -> str: ...
+
+
+class Confirms(Protocol):
+    """Somebody compared a rule or a table with the code itself: see `engine.deck.Confirmation`."""
+
+    @property
+    def key(self) -> str: ...
+
+
+class Question(NamedTuple):
+    """Which table answers, how it is cited, a note that always holds, and `memory` if the edition's use of it is."""
+
+    table: str
+    citation: str
+    note: str
+    confirmed: str
+
+
+@cache
+def questions() -> Mapping[tuple[str, str], Question]:
+    """For (edition, question) the table that answers."""
+    columns = ("table", "citation", "note", "confirmed")
+    return {
+        (str(row["edition"]), str(row["question"])): Question(*(str(row[c]) for c in columns))
+        for row in tables.load("editions").rows
+    }
+
+
+@dataclass(frozen=True)
+class EditionBase:
+    """An edition by name, with local amendments and the keys of what the firm has confirmed."""
+
+    name: str
+    amendments: tuple[Amends, ...] = ()
+    confirmed_keys: frozenset[str] = frozenset()
+
+    def _question(self, question: str) -> Question:
+        found = questions().get((self.name, question))
+        if found is None:
+            raise NotPublished(f"no {question.replace('_', ' ')} table of {self.name} is held")
+        return found
+
+    def _rows(self, question: str) -> tuple[str, list[Row]]:
+        table = self._question(question).table
+        rows = tables.load(table).rows
+        if "editions" in rows[0]:
+            rows = tuple(r for r in rows if self.name in str(r["editions"]).split("; "))
+        return table, list(rows)
+
+    def _load_rows(self, rows: list[Row], live: float, snow: float) -> list[Row]:
+        """The rows for a live load of at most 40 psf, or for the ground snow load where that is larger."""
+        if live > 40:
+            raise OutOfRange("live_psf", live, "at most 40: the tables are for a live load of 40 psf")
+        if snow <= 40:
+            return [r for r in rows if r["live_psf"]]
+        loads = sorted({number(r, "snow_psf") for r in rows if r["snow_psf"]})
+        if not loads:
+            raise OutOfRange("snow_psf", snow, "at most 40: this table has no larger snow load")
+        load = at_most(loads, snow, "snow_psf")
+        return [r for r in rows if r["snow_psf"] == load]
+
+    def _how_known(self, question: Question, confirmed: str) -> str:
+        return "firm" if question.table in self.confirmed_keys else question.confirmed or confirmed
+
+    def _published(self, question: str, value: float, unit: str, confirmed: str, row: Row, note: str) -> Published:
+        asked = self._question(question)
+        note = join(note, asked.note, str(row.get("note", "")))
+        return Published(value, unit, asked.citation, self._how_known(asked, confirmed), note, row)
