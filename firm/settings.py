@@ -187,7 +187,7 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 # --- work done outside a request (see firm/jobs) -------------------------------------------------------------------
 # The rows are the truth and the broker only rings the bell: nothing here needs to survive a crash.
 BROKER_DIR = DATA_DIR / "broker"
-CELERY_BROKER_URL = env_text("CELERY_BROKER_URL", "filesystem://")
+CELERY_BROKER_URL = env_text("CELERY_BROKER_URL", "filesystem://localhost//")
 if CELERY_BROKER_URL.startswith("filesystem:"):
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(BROKER_DIR / "messages"),

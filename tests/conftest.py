@@ -1,0 +1,94 @@
+"""What all tests share: nothing is written outside temporary folders, and one person per role to sign in as."""
+
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+import pytest
+
+ROLES = {
+    "office": {"is_office": True},
+    "inspector": {"is_inspector": True},
+    "manager": {"is_manager": True},
+    "administrator": {"is_administrator": True},
+}
+
+
+def pytest_configure(config):
+    from django.conf import settings
+
+    folder = Path(tempfile.mkdtemp(prefix="soundings-test-"))
+    settings.DATA_DIR = folder
+    settings.MEDIA_ROOT = folder / "media"
+    settings.EMAIL_FILE_PATH = folder / "mail"
+    settings.STATIC_ROOT = folder / "static"
+    settings.STATIC_ROOT.mkdir()
+    config.add_cleanup(lambda: shutil.rmtree(folder, ignore_errors=True))
+    # The hashed names exist only after collectstatic; tests take the files where they lie.
+    settings.STORAGES = {
+        **settings.STORAGES,
+        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+    }
+    settings.CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]  # quick; Argon2 has its own test
+    if settings.DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+        # In a file, as in use: a database in memory locks whole tables and does not wait.
+        settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = str(folder / "test.sqlite3")
+        settings.DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
+    if "CELERY_BROKER_URL" not in os.environ:
+        from firm.celery import app
+
+        app.conf.broker_url = "memory://"
+        app.conf.broker_transport_options = {}
+
+
+@pytest.fixture(autouse=True)
+def _an_empty_cache():
+    from django.core.cache import cache
+
+    cache.clear()
+
+
+@pytest.fixture
+def make_person(db):
+    """`make_person("inspector", "manager", username="pat")`: a person with these roles, password "open sesame 12"."""
+    from firm.people.models import User
+
+    def make(*roles, username=None, **fields):
+        held = {flag: True for role in roles for flag in ROLES[role]}
+        username = username or "-".join(roles) or "nobody"
+        return User.objects.create_user(username, password="open sesame 12", **held, **fields)
+
+    return make
+
+
+@pytest.fixture
+def office(make_person):
+    return make_person("office")
+
+
+@pytest.fixture
+def inspector(make_person):
+    return make_person("inspector")
+
+
+@pytest.fixture
+def manager(make_person):
+    return make_person("manager")
+
+
+@pytest.fixture
+def administrator(make_person):
+    return make_person("administrator")
+
+
+@pytest.fixture
+def signed_in(client):
+    """`signed_in(person)`: the test client, signed in as that person."""
+
+    def sign_in(person):
+        client.force_login(person)
+        return client
+
+    return sign_in
