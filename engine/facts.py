@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from math import prod
 from typing import Any, NoReturn
 
 from engine.deck import UNKNOWN, Deck, OneOf, Part, Plain
@@ -286,7 +287,11 @@ def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
     reads: set[str] = set()
     outcomes: list[Outcome] = []
     for branches in _combinations():
-        if len(outcomes) == MOST_COMBINATIONS:
+        if (
+            prod(len(branch.candidates) for branch in branches) > MOST_COMBINATIONS
+            or len(outcomes) == MOST_COMBINATIONS
+        ):
+            # The first run already shows how many there would be: do not begin what cannot be finished.
             return Exploration(tuple(outcomes), frozenset(reads), is_complete=False)
         run = Run(deck, branches, reads)
         result, refusal = None, None

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from engine.facts import DeckView, PartView
+from engine.codes import Edition, Published, edition
+from engine.facts import CannotJudge, DeckView, PartView
 from engine.loads import Loads
 from engine.lumber import Lumber, design_values
 
@@ -60,3 +61,43 @@ def lumber_of(
     if values.confirmed == "memory":
         deck.run.rests_on_memory(f"design values of {lumber.name} ({values.source})")
     return lumber
+
+
+def edition_of(deck: DeckView) -> Edition:
+    """The adopted edition with the local amendments and the firm's confirmations."""
+    basis = deck.run.deck.basis
+    return edition(deck.basis.text("edition"), basis.amendments, basis.confirmations)
+
+
+def note_source(deck: DeckView, found: Published, what: str) -> Published:
+    """List on the check how a published value is known: from memory, taken from a stricter row, from another guide."""
+    if found.confirmed == "memory":
+        deck.run.rests_on_memory(f"{what} ({found.citation})")
+    if found.note:
+        deck.run.assume(f"{what}: {found.note}")
+    return found
+
+
+def rule_of(deck: DeckView, key: str) -> Published:
+    """A rule of the adopted edition. Raises NotPublished."""
+    found = edition_of(deck).rule(key)
+    if found.confirmed == "memory":
+        deck.run.rests_on_memory(f"{key} = {found.value:g} {found.unit} ({found.citation})")
+    if not found.in_edition:
+        deck.run.assume(f"{key}: {found.note}")
+    return found
+
+
+def table_loads(deck: DeckView) -> tuple[float, float]:
+    """Live load and ground snow load (psf) with which to enter a published table.
+
+    Raises CannotJudge where the deck's own dead load is above the 10 psf that is in every table.
+    """
+    dead_psf = deck.basis.number("dead_psf")
+    in_tables_psf = rule_of(deck, "load.deck_dead_assumed").value
+    if dead_psf > in_tables_psf:
+        raise CannotJudge(
+            f"the published tables rest on a dead load of {in_tables_psf:g} psf; this deck weighs {dead_psf:g} psf",
+            "judge by the calculation beside this check",
+        )
+    return deck.basis.number("live_psf"), deck.basis.number("ground_snow_psf")

@@ -1,1 +1,156 @@
-"""Checks to come."""
+"""Checks of the ledger's fasteners: three witnesses side by side (published spacing, tests behind it, NDS)."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+
+from engine import tables
+from engine.checks.common import edition_of, loads_of, lumber_of, note_source, table_loads
+from engine.checks.ledger_state import ledger_state
+from engine.checks.load_path import ledger_joist_span_in
+from engine.checks.registry import Result, check, yes_no
+from engine.errors import NotPublished
+from engine.facts import CannotJudge, DeckView, PartView
+from engine.fasteners import Adjusted, Fastener, corroded
+from engine.ledgers import (
+    band_objection,
+    capacity_by_tests,
+    counts_as_attachment,
+    fastener_by_nds,
+    fastener_by_test,
+    ledger_bending,
+    ledger_fastener_value,
+    worst_gap,
+)
+from engine.lumber import adjusted_values, design_values
+from engine.results import Method
+from engine.vocabulary import Link
+
+APART = (
+    "the published spacing rests on tests of whole ledger joints; the yield equations of the NDS leave out what those"
+    " joints have in reserve, so an overload by the equations alone does not say that the published spacing fails"
+)
+
+
+def covered_band(ledger: PartView) -> str:
+    """What the fasteners bite into. Raises CannotJudge where neither table nor equations cover it."""
+    band = ledger.text("house_band")
+    objection = band_objection(band)
+    if objection is not None:
+        reason, citation = objection
+        raise CannotJudge(
+            f"ledger on {band}: {reason} ({citation})",
+            "have an engineer licensed for the place judge this attachment, or carry the deck on posts at the house",
+        )
+    return band
+
+
+@check(each="fastener", id="ledger.fastener_state", link=Link.LEDGER, title="A fastener that counts",
+       method=Method.PRESCRIPTIVE, citation="IRC R507.9.1.3, R507.8")  # fmt: skip
+def fastener_state(fastener: PartView, deck: DeckView) -> Result:
+    condition = fastener.text("condition")
+    if condition == "not seen":
+        raise CannotJudge("the fastener was not seen", f"uncover and look at {fastener.subject}")
+    if condition == "missing":
+        return yes_no(False, "IRC R507.9.1.3", "the fastener is missing")
+    counts, reason = counts_as_attachment(fastener.text("fastener"), condition)
+    return yes_no(counts, "IRC R507.9.1.3, R507.8", reason or f"{fastener.text('fastener')}, {condition}")
+
+
+@check(each="fastener", id="ledger.fastener_nds", link=Link.LEDGER, title="Load on a fastener by the yield equations",
+       twin="ledger.fastener_tested", why_apart=APART)  # fmt: skip
+def fastener_nds(fastener: PartView, deck: DeckView) -> Result:
+    ledger = fastener.part_named("ledger")
+    state = ledger_state(ledger, deck)
+    carried = state.load_on(fastener)
+    if not carried.is_working:
+        return None
+    band = covered_band(ledger)
+    return fastener_by_nds(carried, nds_capacity(fastener, ledger, deck, band))
+
+
+def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str) -> Adjusted:
+    """Adjusted lateral value of one ledger fastener (lb), load across the grain of ledger and band."""
+    wood = _band_wood(band)
+    lumber = lumber_of(ledger, deck)
+    kind = fastener.text("fastener")
+    length_in = fastener.number("length_in") if kind != "bolt" else None
+    made = Fastener(kind, fastener.number("diameter_in"), length_in=length_in)
+    loss_in = fastener.number("corrosion_loss_in") / 2  # recorded on the diameter, counted on the radius
+    gravity = float(str(wood["specific_gravity"]))
+    deck.run.assume(f"band behind {ledger.subject}: specific gravity {gravity:g} taken (common practice, not seen)")
+    return ledger_fastener_value(
+        corroded(made, loss_in) if loss_in else made,
+        ledger_gravity=design_values(lumber).specific_gravity,
+        band_gravity=gravity,
+        ledger_thickness_in=lumber.ply_width_in,
+        band_thickness_in=float(str(wood["thickness_in"])),
+        sheathing_in=ledger.number("sheathing_in"),
+        wet=lumber.wet,
+        load_duration=loads_of(deck).largest.load_duration,
+    )
+
+
+@cache
+def _band_wood(band: str) -> Mapping[str, object]:
+    return next(row for row in tables.load("house_band_wood").rows if row["band"] == band)
+
+
+@check(each="fastener", id="ledger.fastener_tested", link=Link.LEDGER, title="Load on a fastener by the tested joint",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def fastener_tested(fastener: PartView, deck: DeckView) -> Result:
+    ledger = fastener.part_named("ledger")
+    carried = ledger_state(ledger, deck).load_on(fastener)
+    if not carried.is_working:
+        return None
+    _require_half_inch(fastener)
+    if fastener.number("corrosion_loss_in") > 0:
+        raise NotPublished("the tests behind the table had sound fasteners; this one has lost section to rust")
+    band = covered_band(ledger)
+    table_loads(deck)
+    capacity = capacity_by_tests(fastener.text("fastener"), ledger.number("sheathing_in"), band)
+    return fastener_by_test(carried, capacity)
+
+
+def _require_half_inch(fastener: PartView) -> None:
+    diameter_in = fastener.number("diameter_in")
+    if abs(diameter_in - 0.5) > 0.01:
+        raise NotPublished(f"the published spacing is for 1/2 in fasteners; this one measures {diameter_in:g} in")
+
+
+@check(each="ledger", id="ledger.spacing", link=Link.LEDGER, title="Widest gap between working fasteners",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def spacing(ledger: PartView, deck: DeckView) -> Result:
+    state = ledger_state(ledger, deck)
+    band = covered_band(ledger)
+    live_psf, snow_psf = table_loads(deck)
+    load_psf, kind = (snow_psf, "ground snow") if snow_psf > live_psf else (live_psf, "live")
+    rows = []
+    for fastener in state.working(ledger):
+        _require_half_inch(fastener)
+        rows.append(fastener.text("fastener"))
+    allowed = [
+        edition_of(deck).ledger_spacing(
+            row, band, ledger_joist_span_in(ledger), load_psf, ledger.number("sheathing_in"), load_kind=kind
+        )
+        for row in dict.fromkeys(rows)
+    ]
+    strictest = min(allowed, key=lambda each: each.value)
+    note_source(deck, strictest, "ledger spacing table")
+    return worst_gap(
+        state.positions_in, ledger.number("length_in"), strictest.value, strictest.citation, sound=state.sound
+    )
+
+
+@check(each="ledger", id="ledger.bending", link=Link.LEDGER, title="Ledger bending between its fasteners")
+def bending(ledger: PartView, deck: DeckView) -> Result:
+    state = ledger_state(ledger, deck)
+    lumber = lumber_of(ledger, deck)
+    combination = loads_of(deck).strength
+    values = adjusted_values(lumber, combination.load_duration)
+    load_lb_per_in = combination.total_psf / 144 * ledger_joist_span_in(ledger) / 2
+    found = ledger_bending(
+        state.positions_in, ledger.number("length_in"), load_lb_per_in, lumber.s_xx_in3, values.fb, sound=state.sound
+    )
+    return state.with_steps(found, values.steps[0])

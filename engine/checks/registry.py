@@ -70,7 +70,11 @@ Places = Callable[[Part], tuple[tuple[str, int], ...]]
 
 @dataclass(frozen=True)
 class Question:
-    """A registered check: which parts it is put to, how it is named, and the function that answers it."""
+    """A registered check: which parts it is put to, how it is named, and the function that answers it.
+
+    `twin` is the id of the published rule that answers the same question; `why_apart` says which assumption makes the
+    difference where the two disagree.
+    """
 
     id: str
     each: str
@@ -80,6 +84,8 @@ class Question:
     answer: Callable[..., Result]
     citation: str = ""
     places: Places | None = None
+    twin: str = ""
+    why_apart: str = ""
 
 
 _questions: list[Question] = []
@@ -94,15 +100,17 @@ def check(
     method: Method = Method.CALCULATION,
     citation: str = "",
     places: Places | None = None,
+    twin: str = "",
+    why_apart: str = "",
 ) -> Callable[[Callable[..., Result]], Callable[..., Result]]:
     """Register a function `(part, deck) -> Comparison | Rule | None` as a check of every part of the kind `each`.
 
     `each="deck"` asks once, `(deck)`. With `places` the function gets the number of the place as a third argument.
-    `citation` is what stands beside the answer where the result itself names no clause.
+    `citation` is what stands beside the answer where the result itself names no clause. See `Question` for the rest.
     """
 
     def register(function: Callable[..., Result]) -> Callable[..., Result]:
-        _questions.append(Question(id, each, link, title, method, function, citation, places))
+        _questions.append(Question(id, each, link, title, method, function, citation, places, twin, why_apart))
         return function
 
     return register
