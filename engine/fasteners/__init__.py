@@ -6,7 +6,7 @@
 value. All ASD, NDS 2018.
 """
 
-from engine.fasteners.adjust import Adjusted, adjusted_lateral, adjusted_withdrawal
+from engine.fasteners.adjust import Adjusted, adjusted_lateral, adjusted_withdrawal, over_length
 from engine.fasteners.gap import lateral_across_gap
 from engine.fasteners.geometry import (
     Geometry,
@@ -56,6 +56,7 @@ __all__ = [
     "lateral_across_gap",
     "main_bearing_length_in",
     "minimum_penetration_in",
+    "over_length",
     "row_spacing_minimum_in",
     "sheet_gauge_in",
     "withdrawal",

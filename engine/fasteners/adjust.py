@@ -155,3 +155,16 @@ def _factor(key: str) -> tuple[float, str]:
         if row["key"] == key:
             return cell_number(row["factor"]), str(row["reference"])
     raise KeyError(key)
+
+
+def over_length(capacity: Adjusted, length_in: float) -> Adjusted:
+    """An adjusted withdrawal value times the thread or penetration it acts over: an adjusted value in lb.
+
+    Raises OutOfRange for a value that is in lb already. Source: NDS 12.2.
+    """
+    require_positive(length_in=length_in)
+    if capacity.unit != "lb/in":
+        raise OutOfRange("capacity", capacity.unit, "a withdrawal value in lb per inch")
+    total_lb = capacity.value * length_in
+    step = Step("Wp", "W * p", {"W": capacity.value, "p": length_in}, total_lb, "lb", "NDS 12.2")
+    return Adjusted(total_lb, "lb", capacity.factors, (*capacity.steps, step), capacity.assumptions)

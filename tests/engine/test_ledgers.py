@@ -11,13 +11,13 @@ from engine.fasteners import Fastener, corroded
 from engine.ledger_layout import LayoutRule, edge_distances, end_distances, unstaggered_neighbours
 from engine.ledgers import (
     band_objection,
+    capacity_by_tests,
     counts_as_attachment,
     fastener_by_nds,
     fastener_by_test,
     ledger_bending,
     ledger_fastener_loads,
     ledger_fastener_value,
-    capacity_by_tests,
     spacing_by_tests_in,
     worst_gap,
 )

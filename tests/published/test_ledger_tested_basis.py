@@ -23,7 +23,7 @@ TIP_SHEET_60 = {  # joist span ft: spacing in, 60 psf live and 10 psf dead
     ("bolt", 1.0): {6: 35, 8: 26, 10: 21, 12: 17, 14: 15, 16: 13, 18: 11},
 }
 MISSES = {
-    "60 psf tip sheet bolt 0.5 10 ft": "725 x 12 / (70 x 5) is 24.9: the sheet prints 25, so this one cell was rounded up"
+    "60 psf tip sheet bolt 0.5 10 ft": "725 x 12 / (70 x 5) is 24.9; the sheet prints 25: this one was rounded up"
 }
 
 
