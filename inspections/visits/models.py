@@ -74,6 +74,8 @@ class Visit(models.Model):
     begun_at = models.DateTimeField(null=True, editable=False)
     handed_in_at = models.DateTimeField(null=True, editable=False)
     released_at = models.DateTimeField(null=True, editable=False)
+    # Grows with every change that the client is told of: SEQUENCE of the entry in their calendar.
+    calendar_version = models.PositiveSmallIntegerField(default=0, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = VisitQuerySet.as_manager()
@@ -103,3 +105,7 @@ class Visit(models.Model):
     @builtins.property
     def is_open_for_record(self) -> bool:
         return self.state in self.OPEN_FOR_RECORD
+
+    def has_record(self) -> bool:
+        """Whether a part, a finding or a photo is kept at this visit."""
+        return any(rows.filter(removed_at__isnull=True).exists() for rows in (self.parts, self.findings, self.photos))

@@ -7,44 +7,133 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('clients', '0001_first'),
-        ('properties', '0001_first'),
+        ("clients", "0001_first"),
+        ("properties", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Visit',
+            name="Visit",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('purpose', models.CharField(choices=[('whole_deck', 'Whole deck'), ('before_sale', 'Before a sale'), ('after_damage', 'After damage'), ('after_repair', 'After a repair')], default='whole_deck', max_length=16)),
-                ('state', models.CharField(choices=[('booked', 'Booked'), ('under_way', 'Under way'), ('handed_in', 'Handed in'), ('sent_back', 'Sent back'), ('released', 'Released'), ('called_off', 'Called off')], default='booked', max_length=12)),
-                ('starts_at', models.DateTimeField()),
-                ('length_minutes', models.PositiveSmallIntegerField(default=90, validators=[django.core.validators.MinValueValidator(15), django.core.validators.MaxValueValidator(600)], verbose_name='length, minutes')),
-                ('travel_minutes', models.PositiveSmallIntegerField(default=20, validators=[django.core.validators.MaxValueValidator(300)], verbose_name='travel before, minutes')),
-                ('ends_at', models.DateTimeField(editable=False)),
-                ('notes', models.TextField(blank=True, verbose_name='for the inspector')),
-                ('summary', models.TextField(blank=True, verbose_name='in a few words for the client')),
-                ('sent_back_because', models.TextField(blank=True)),
-                ('called_off_because', models.TextField(blank=True)),
-                ('begun_at', models.DateTimeField(editable=False, null=True)),
-                ('handed_in_at', models.DateTimeField(editable=False, null=True)),
-                ('released_at', models.DateTimeField(editable=False, null=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('booked_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('client', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to='clients.client')),
-                ('follows', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='followed_by', to='visits.visit')),
-                ('inspector', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to=settings.AUTH_USER_MODEL)),
-                ('property', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='visits', to='properties.property')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "purpose",
+                    models.CharField(
+                        choices=[
+                            ("whole_deck", "Whole deck"),
+                            ("before_sale", "Before a sale"),
+                            ("after_damage", "After damage"),
+                            ("after_repair", "After a repair"),
+                        ],
+                        default="whole_deck",
+                        max_length=16,
+                    ),
+                ),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("booked", "Booked"),
+                            ("under_way", "Under way"),
+                            ("handed_in", "Handed in"),
+                            ("sent_back", "Sent back"),
+                            ("released", "Released"),
+                            ("called_off", "Called off"),
+                        ],
+                        default="booked",
+                        max_length=12,
+                    ),
+                ),
+                ("starts_at", models.DateTimeField()),
+                (
+                    "length_minutes",
+                    models.PositiveSmallIntegerField(
+                        default=90,
+                        validators=[
+                            django.core.validators.MinValueValidator(15),
+                            django.core.validators.MaxValueValidator(600),
+                        ],
+                        verbose_name="length, minutes",
+                    ),
+                ),
+                (
+                    "travel_minutes",
+                    models.PositiveSmallIntegerField(
+                        default=20,
+                        validators=[django.core.validators.MaxValueValidator(300)],
+                        verbose_name="travel before, minutes",
+                    ),
+                ),
+                ("ends_at", models.DateTimeField(editable=False)),
+                ("notes", models.TextField(blank=True, verbose_name="for the inspector")),
+                ("summary", models.TextField(blank=True, verbose_name="in a few words for the client")),
+                ("sent_back_because", models.TextField(blank=True)),
+                ("called_off_because", models.TextField(blank=True)),
+                ("begun_at", models.DateTimeField(editable=False, null=True)),
+                ("handed_in_at", models.DateTimeField(editable=False, null=True)),
+                ("released_at", models.DateTimeField(editable=False, null=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "booked_by",
+                    models.ForeignKey(
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="+",
+                        to=settings.AUTH_USER_MODEL,
+                    ),
+                ),
+                (
+                    "client",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="visits", to="clients.client"
+                    ),
+                ),
+                (
+                    "follows",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="followed_by",
+                        to="visits.visit",
+                    ),
+                ),
+                (
+                    "inspector",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="visits", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "property",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="visits", to="properties.property"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['starts_at', 'pk'],
-                'indexes': [models.Index(fields=['inspector', 'starts_at'], name='visits_visi_inspect_239e7a_idx'), models.Index(fields=['state', 'starts_at'], name='visits_visi_state_10d11f_idx')],
-                'constraints': [models.CheckConstraint(condition=models.Q(('ends_at__gt', models.F('starts_at'))), name='visit_ends_after_it_starts'), models.CheckConstraint(condition=models.Q(models.Q(('state', 'called_off'), _negated=True), models.Q(('called_off_because', ''), _negated=True), _connector='OR'), name='visit_called_off_says_why')],
+                "ordering": ["starts_at", "pk"],
+                "indexes": [
+                    models.Index(fields=["inspector", "starts_at"], name="visits_visi_inspect_239e7a_idx"),
+                    models.Index(fields=["state", "starts_at"], name="visits_visi_state_10d11f_idx"),
+                ],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(("ends_at__gt", models.F("starts_at"))), name="visit_ends_after_it_starts"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("state", "called_off"), _negated=True),
+                            models.Q(("called_off_because", ""), _negated=True),
+                            _connector="OR",
+                        ),
+                        name="visit_called_off_says_why",
+                    ),
+                ],
             },
         ),
     ]

@@ -1,0 +1,51 @@
+"""Who is free when. A visit takes its inspector's time from setting out to its end."""
+
+from datetime import datetime, timedelta
+
+from django.conf import settings
+
+from inspections.visits.clock import clock_words
+from inspections.visits.models import Visit
+from inspections.visits.refusals import InspectorBusy
+
+# No visit is longer, and none has a longer way, than what a form takes (validators of the model), with room to spare.
+_WIDEST = timedelta(hours=24)
+
+
+def inspectors_day(inspector: settings.AUTH_USER_MODEL, from_at: datetime, to_at: datetime):
+    """The visits of one inspector that touch the time from `from_at` to `to_at`, travel counted, in order."""
+    near = (
+        Visit.objects.whole()
+        .filter(inspector=inspector, state__in=Visit.TAKES_TIME)
+        .filter(starts_at__lt=to_at + _WIDEST, ends_at__gt=from_at)
+        .order_by("starts_at", "pk")
+    )
+    return [visit for visit in near if visit.leaves_at < to_at]
+
+
+def refuse_if_busy(visit: Visit) -> None:
+    """Raise InspectorBusy, in words that name the other visit, if the inspector cannot be at `visit`.
+
+    The caller holds the lock on the inspector's row, so that nothing is booked between this look and the save.
+    `visit.ends_at` need not be set yet.
+    """
+    ends_at = visit.starts_at + timedelta(minutes=visit.length_minutes)
+    for other in inspectors_day(visit.inspector, visit.leaves_at, ends_at):
+        if other.pk != visit.pk:
+            raise InspectorBusy(other, _words(visit, ends_at, other))
+
+
+def _words(visit: Visit, ends_at: datetime, other: Visit) -> str:
+    who = visit.inspector.display_name
+    there = f"{other.property.one_line}, from {clock_words(other.starts_at)} to {clock_words(other.ends_at)}"
+    if visit.starts_at < other.ends_at and other.starts_at < ends_at:
+        return f"{who} is at {there}."
+    if other.ends_at <= visit.starts_at:
+        return (
+            f"{who} is at {there}. With {visit.travel_minutes} minutes of travel this visit can start at "
+            f"{clock_words(other.ends_at + timedelta(minutes=visit.travel_minutes))} at the earliest."
+        )
+    return (
+        f"{who} has to be at {there}, and sets out for it at {clock_words(other.leaves_at)} "
+        f"({other.travel_minutes} minutes of travel). This visit would end at {clock_words(ends_at)}."
+    )

@@ -1,0 +1,39 @@
+"""What can be done with a visit. Booked, under way, handed in, perhaps sent back and handed in again, released; or
+called off. Release is `inspections.reports.services.issue_report`.
+"""
+
+from inspections.visits.booking import book_visit, call_off, move_visit
+from inspections.visits.gaps import find_gaps
+from inspections.visits.refusals import (
+    Gap,
+    InspectorBusy,
+    NoSuchTime,
+    NotAnInspector,
+    NotReady,
+    NotYours,
+    ReasonMissing,
+    Refused,
+    StartsInThePast,
+    WrongState,
+)
+from inspections.visits.stages import begin, hand_in, send_back
+
+__all__ = [
+    "Gap",
+    "InspectorBusy",
+    "NoSuchTime",
+    "NotAnInspector",
+    "NotReady",
+    "NotYours",
+    "ReasonMissing",
+    "Refused",
+    "StartsInThePast",
+    "WrongState",
+    "begin",
+    "book_visit",
+    "call_off",
+    "find_gaps",
+    "hand_in",
+    "move_visit",
+    "send_back",
+]
