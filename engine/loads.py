@@ -7,7 +7,7 @@ Sources: ASCE 7 2.4.1 (the combinations, from memory); NDS 2.3.2 and Table 2.3.2
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import lru_cache
 
 from engine.errors import OutOfRange, require_not_negative
 from engine.results import Step
@@ -71,7 +71,7 @@ class Loads:
         return self.largest.total_psf
 
 
-@cache
+@lru_cache(maxsize=1024)
 def _combinations(loads: Loads) -> tuple[Combination, ...]:
     dead, live, snow = loads.dead, loads.live, loads.snow
     found = []

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from engine import tables
 from engine.adjustment import Factors, factors_for
@@ -155,7 +155,7 @@ def _covers(table: str, row: Mapping[str, object], size: Size) -> bool:
     return size.nominal_depth_in <= widest or (table == SOUTHERN_PINE and widest == 12)
 
 
-@cache
+@lru_cache(maxsize=4096)
 def design_values(lumber: Lumber) -> DesignValues:
     """Reference design values of the species, grade and size, before any adjustment (psi).
 
@@ -189,7 +189,7 @@ def design_values(lumber: Lumber) -> DesignValues:
     raise NotPublished(f"{tables.load(table).source} holds no row for {species} {grade} in {size.name}")
 
 
-@cache
+@lru_cache(maxsize=8192)
 def adjusted_values(
     lumber: Lumber,
     load_duration: float = 1.0,
