@@ -1,33 +1,48 @@
-"""Plain functions that make rows for tests, each with what one does not care about filled in."""
+"""Rows that tests need, made with as little as each needs. Every argument may be given; all people are invented."""
 
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from itertools import count
 
 from django.utils import timezone
 
-from firm.clients.models import Client
-from firm.people.models import User
-from firm.properties.models import Property
-from inspections.visits.models import Visit
-
-_number = count(1)
+_numbers = count(1)
 
 
-def make_client(**fields):
-    return Client.objects.create(**{"name": f"Client {next(_number)}", **fields})
+def make_client(name="Ines Hallam", **fields):
+    from firm.clients.models import Client
+
+    return Client.objects.create(name=name, **fields)
 
 
 def make_property(client=None, **fields):
-    given = {"street": f"{next(_number)} Alder Lane", "town": "Farnham", "region": "Ohio", "postcode": "44000"}
-    return Property.objects.create(client=client or make_client(), **{**given, **fields})
+    from firm.properties.models import Property
+
+    fields = {"street": f"{next(_numbers)} Mill Lane", "town": "Harrow Point", "region": "Maine", **fields}
+    return Property.objects.create(client=client or make_client(), **fields)
 
 
 def make_inspector(**fields):
-    return User.objects.create_user(f"inspector-{next(_number)}", **{"is_inspector": True, **fields})
+    from firm.people.models import User
+
+    return User.objects.create_user(f"inspector-{next(_numbers)}", **{"is_inspector": True, **fields})
 
 
-def make_visit(inspector=None, *, property=None, **fields):
-    """A visit that was booked for half an hour from now, unless `fields` says otherwise."""
-    place = property or make_property()
-    given = {"starts_at": timezone.now() + timedelta(minutes=30), "client": place.client, "property": place}
-    return Visit.objects.create(inspector=inspector or make_inspector(), **{**given, **fields})
+def make_visit(inspector=None, *, property=None, starts_at=None, state="booked", **fields):
+    """A visit stored as it is, past the rules of booking: tomorrow at ten unless told otherwise."""
+    from inspections.visits.models import Visit
+
+    house = property or make_property()
+    return Visit.objects.create(
+        client=fields.pop("client", house.client),
+        property=house,
+        inspector=inspector or make_inspector(),
+        starts_at=starts_at or in_days(1, 10),
+        state=state,
+        **fields,
+    )
+
+
+def in_days(days, hour, minute=0):
+    """The moment that the firm's clock shows this hour, so many days from today."""
+    day = timezone.localdate() + timedelta(days=days)
+    return timezone.make_aware(datetime.combine(day, time(hour, minute)))
