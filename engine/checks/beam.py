@@ -1,1 +1,176 @@
-"""Checks to come."""
+"""Checks of a beam: its spans over the posts, its overhangs, how it sits and where it is spliced."""
+
+from __future__ import annotations
+
+from engine import beams
+from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
+from engine.checks.load_path import beam_joists, beam_tributary_in, posts_along
+from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.deck import Part
+from engine.errors import require_positive
+from engine.facts import CannotJudge, DeckView, PartView
+from engine.lumber import Lumber
+from engine.results import Method
+from engine.vocabulary import Link
+
+APART = (
+    "the table adds 10 percent for two plies where the NDS gives none below three, takes one simple span, and loads it"
+    " with joists that overhang by a quarter"
+)
+
+
+def beam_lumber(beam: PartView, deck: DeckView) -> Lumber:
+    """The beam with all its plies; the repetitive factor comes from three plies on (NDS 4.3.9)."""
+    plies = beam.count("plies")
+    return lumber_of(beam, deck, plies=plies, repetitive=plies >= 3)
+
+
+def beam_line(beam: PartView) -> beams.BeamLine:
+    """Spans, overhangs and splices of a beam. Raises CannotJudge for a splice between two posts."""
+    spans_in = beam.numbers("spans_in")
+    splices: tuple[int, ...] = ()
+    if len(spans_in) > 1:
+        runs = beam.text("runs")
+        if runs == "spliced between posts":
+            raise CannotJudge(
+                f"{beam.subject} is spliced between posts: a butt joint carries no bending",
+                f"look at each ply of {beam.subject}: which run through, and where each joint is",
+            )
+        if runs == "spliced over posts":
+            splices = tuple(range(1, len(spans_in)))
+    return beams.BeamLine(spans_in, beam.number("overhang_left_in"), beam.number("overhang_right_in"), splices)
+
+
+def post_reaction_lb(post: PartView, deck: DeckView) -> float:
+    """Largest load (lb) that the beam brings to one of its posts."""
+    beam = post.part_named("beam")
+    return beams.beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[_place(post, beam)]
+
+
+def _place(post: PartView, beam: PartView) -> int:
+    """Which support of its beam a post is, from the left. Raises CannotJudge where it stands between supports."""
+    place = [other.id for other in posts_along(beam)].index(post.id)
+    if post.is_recorded("position_in"):
+        support_in = beam.number("overhang_left_in") + sum(beam.numbers("spans_in")[:place])
+        position_in = post.number("position_in")
+        if abs(position_in - support_in) > 6:
+            raise CannotJudge(
+                f"{post.subject} stands {position_in:g} in along {beam.subject}; its spans put it at {support_in:g} in",
+                f"measure the spans of {beam.subject} and the places of its posts again",
+            )
+    return place
+
+
+@check(each="beam", id="beam.bending", link=Link.BEAM, title="Beam in bending", twin="beam.span_table", why_apart=APART)
+def bending(beam: PartView, deck: DeckView) -> Result:
+    return beams.beam_bending(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+
+
+@check(each="beam", id="beam.shear", link=Link.BEAM, title="Beam in shear", twin="beam.span_table", why_apart=APART)
+def shear(beam: PartView, deck: DeckView) -> Result:
+    return beams.beam_shear(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+
+
+@check(each="beam", id="beam.live_deflection", link=Link.BEAM, title="Deflection of the beam under live load",
+       twin="beam.span_table", why_apart=APART)  # fmt: skip
+def live_deflection(beam: PartView, deck: DeckView) -> Result:
+    return beams.beam_live_deflection(
+        beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck),
+        rule_of(deck, "load.deflection_limit_main_span").value,
+    )  # fmt: skip
+
+
+def _spans(part: Part) -> tuple[tuple[str, int], ...]:
+    spans = part.facts.get("spans_in")
+    if not isinstance(spans, tuple):
+        return (("its spans", 0),)
+    return tuple((f"span {number + 1}", number) for number in range(len(spans)))
+
+
+@check(each="beam", id="beam.span_table", link=Link.BEAM, title="Beam span by the published table",
+       method=Method.PRESCRIPTIVE, places=_spans)  # fmt: skip
+def span_table(beam: PartView, deck: DeckView, number: int) -> Result:
+    sides = beam_joists(beam, deck)
+    if len(sides) > 1:
+        raise CannotJudge(
+            "the published table is for joists from one side; this beam carries joists from both",
+            "judge by the calculation beside this check",
+        )
+    live_psf, snow_psf = table_loads(deck)
+    joist_span_in, joist_overhang_in = sides[0]
+    found = edition_of(deck).beam_span(
+        beam.text("species"), beam.text("size"), beam.count("plies"), joist_span_in, joist_overhang_in, live_psf,
+        snow_psf, grade=beam.text("grade"),
+    )  # fmt: skip
+    note_source(deck, found, "beam span table")
+    return at_most(beam.numbers("spans_in")[number], found.value, "in", found.citation, "span")
+
+
+@check(each="beam", id="beam.overhang", link=Link.BEAM, title="Beam overhang against the span beside it",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def overhang(beam: PartView, deck: DeckView) -> Result:
+    spans_in = beam.numbers("spans_in")
+    ends = [(beam.number("overhang_left_in"), spans_in[0]), (beam.number("overhang_right_in"), spans_in[-1])]
+    overhang_in, span_in = max(ends, key=lambda end: end[0] / end[1])
+    if not overhang_in:
+        return None
+    rule = rule_of(deck, "beam.max_cantilever_ratio")
+    what = f"overhang past the end post ({rule.value:g} of the span beside it)"
+    return at_most(overhang_in, rule.value * span_in, "in", rule.citation, what)
+
+
+@check(each="beam", id="beam.splice", link=Link.BEAM, title="Splices of the beam over its posts", citation="statics")
+def splice(beam: PartView, deck: DeckView) -> Result:
+    if len(beam.numbers("spans_in")) == 1 and not beam.is_recorded("runs"):
+        return None
+    runs = beam.text("runs")
+    if runs == "continuous":
+        return None
+    if runs == "spliced over posts":
+        return yes_no(True, "statics", "each run bears on a post at both its ends")
+    return yes_no(False, "statics", "a butt joint between posts carries no bending; plies are joined over a post")
+
+
+@check(each="beam", id="beam.seat", link=Link.BEAM, title="Beam bearing on its posts", method=Method.PRESCRIPTIVE)
+def seat(beam: PartView, deck: DeckView) -> Result:
+    held = beam.text("seat")
+    rule = rule_of(deck, "beam.full_bearing_on_post")
+    return yes_no(held != "bolted to the side of the post", rule.citation, f"the beam sits {held}"
+                  if held != "bolted to the side of the post" else "the beam is bolted to the side of the post; bolts"
+                  " do not count as bearing")  # fmt: skip
+
+
+@check(each="beam", id="beam.bearing_length", link=Link.BEAM, title="Length of bearing on the posts",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def bearing_length(beam: PartView, deck: DeckView) -> Result:
+    if beam.text("seat") == "bolted to the side of the post":
+        return None
+    rule = rule_of(deck, "bearing.wood_or_metal")
+    return at_least(beam.number("bearing_in"), rule.value, "in", rule.citation, "bearing")
+
+
+@check(each="post", id="beam.bearing_on_post", link=Link.BEAM, title="Beam bearing across its grain on a post")
+def bearing_on_post(post: PartView, deck: DeckView) -> Result:
+    beam = post.part_named("beam")
+    if beam.text("seat") == "bolted to the side of the post":
+        return None
+    bearing_in = beam.number("bearing_in")
+    require_positive(bearing_in=bearing_in)
+    return beams.beam_bearing(
+        beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck), bearing_in,
+        _place(post, beam),
+    )  # fmt: skip
+
+
+@check(each="post", id="beam.lift_off_post", link=Link.BEAM, title="Beam lifting off a post", citation="statics")
+def lift_off_post(post: PartView, deck: DeckView) -> Result:
+    beam, loads = post.part_named("beam"), loads_of(deck)
+    width = beam_tributary_in(beam, deck) / 144
+    forces = beams.beam_forces(beam_line(beam), loads.dead * width, loads.largest.variable_psf * width)
+    lift_lb = forces.uplift_lb[_place(post, beam)]
+    if lift_lb > 0:
+        raise CannotJudge(
+            f"with other spans loaded the beam lifts off with {lift_lb:.0f} lb; whether it is tied is not recorded",
+            f"look for a tie from {beam.subject} to {post.subject} and read its rating",
+        )
+    return yes_no(True, "statics", "the beam rests on the post however its spans are loaded")

@@ -14,7 +14,10 @@ from engine.facts import in_words
 from engine.results import RATIO_TOLERANCE, Method, Step, ratio_of
 from engine.vocabulary import Link
 
-_ROOMS = ("surface", "joists", "ledger", "beam", "posts", "footings", "edge", "way_up", "water", "lateral")
+_ROOMS = (
+    "surface", "joists", "joist_layout", "ledger", "ledger_layout", "lateral", "beam", "posts", "footings", "edge", "way_up",
+    "water",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
