@@ -32,13 +32,22 @@ class Defect(models.Model):
     remedy = models.TextField("the usual remedy", blank=True)
     citation = models.CharField(max_length=160, blank=True)
     action = models.CharField("usual action", max_length=12, choices=Action, default=Action.PUT_RIGHT)
-    is_offered = models.BooleanField(default=True)
+    check_id = models.CharField(
+        "the check it answers", max_length=80, blank=True, help_text="The engine's check whose failing it describes."
+    )
+    is_offered = models.BooleanField("offered to inspectors", default=True)
 
     class Meta:
         ordering = ["link", "title"]
 
     def __str__(self) -> str:
         return self.title
+
+
+class FindingQuerySet(models.QuerySet):
+    def visible_to(self, user) -> "FindingQuerySet":
+        """Findings of the visits this person may see; one that was taken back is seen by nobody."""
+        return self.filter(visit__in=Visit.objects.visible_to(user), removed_at__isnull=True)
 
 
 class Finding(models.Model):
@@ -74,6 +83,8 @@ class Finding(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     changed_at = models.DateTimeField(auto_now=True)
     removed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = FindingQuerySet.as_manager()
 
     class Meta:
         ordering = ["created_at", "pk"]

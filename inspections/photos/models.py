@@ -18,6 +18,16 @@ def _rendition_path(photo: "Photo", filename: str) -> str:
     return f"photos/{photo.visit_id}/{photo.pk}/{filename}"
 
 
+class PhotoQuerySet(models.QuerySet):
+    def visible_to(self, user) -> "PhotoQuerySet":
+        """Photos of the visits this person may see; one that was taken back is seen by nobody."""
+        return self.filter(visit__in=Visit.objects.visible_to(user), removed_at__isnull=True)
+
+    def standing(self) -> "PhotoQuerySet":
+        """Those that were not taken back, with the job that says how far each is."""
+        return self.filter(removed_at__isnull=True).select_related("rendition_job")
+
+
 class Photo(models.Model):
     """A photo taken at a visit: the original as it came, and the renditions a worker makes of it.
 
@@ -42,6 +52,8 @@ class Photo(models.Model):
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     removed_at = models.DateTimeField(null=True, blank=True)
+
+    objects = PhotoQuerySet.as_manager()
 
     class Meta:
         ordering = ["created_at", "pk"]
