@@ -3,12 +3,14 @@
 from datetime import datetime
 
 from django.apps import apps
+from django.core.cache import cache
 from django.db.models import F, Q
 from django.utils import timezone
 
 from firm.jobs.bell import ring_now
 from firm.jobs.models import RING_AGAIN_AFTER, Job
 
+SWEPT_AT = "jobs-swept-at"
 MOST_BELLS = 200  # per kind of job and sweep: a long queue must not be doubled at every tick
 
 
@@ -19,7 +21,14 @@ def job_classes() -> list[type[Job]]:
 
 def sweep(now: datetime | None = None) -> int:
     """End the rows whose last attempt was killed, ring for those that wait or lost their lease. Returns the bells."""
+    cache.set(SWEPT_AT, timezone.now(), timeout=None)
     return sum(_sweep_one(job_class, now or timezone.now()) for job_class in job_classes())
+
+
+def seconds_since_last_sweep() -> float | None:
+    """How long ago a worker last swept; None if none ever did. It takes all three parts, so it tells of all."""
+    swept_at = cache.get(SWEPT_AT)
+    return (timezone.now() - swept_at).total_seconds() if swept_at else None
 
 
 def _sweep_one(job_class: type[Job], now: datetime) -> int:

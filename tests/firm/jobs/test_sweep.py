@@ -1,6 +1,8 @@
 from datetime import timedelta
+from io import StringIO
 
 import pytest
+from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from firm.jobs import sweep as sweeping
@@ -86,6 +88,17 @@ def test_a_long_queue_is_rung_for_in_parts_the_oldest_first(make_job, bells, mon
     jobs = [make_job(rung_at=now - LONG_AGO, available_at=now - timedelta(minutes=age)) for age in (1, 3, 2)]
     sweep(now)
     assert bells == [jobs[1].pk, jobs[2].pk]
+
+
+def test_the_last_sweep_tells_whether_scheduler_broker_and_worker_are_well(db, monkeypatch):
+    with pytest.raises(CommandError, match="none yet"):
+        call_command("worker_is_well")
+    sweep()
+    call_command("worker_is_well", stdout=StringIO())
+    later = timezone.now() + timedelta(seconds=61)
+    monkeypatch.setattr(sweeping.timezone, "now", lambda: later)
+    with pytest.raises(CommandError, match="61 s ago"):
+        call_command("worker_is_well")
 
 
 def test_mail_is_among_the_jobs_that_are_swept():
