@@ -8,12 +8,11 @@ from __future__ import annotations
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.fasteners import Adjusted
+from engine.measures import at_least, at_most, stops_ball
 from engine.results import Step
 
 RAIL_LOAD = "IRC Table R301.5 note d; ASCE 7 4.5.1"
 INFILL_LOAD = "IRC Table R301.5 note f"
-# A measured gap as wide as the ball lets the ball through: the limit is just below the ball.
-JUST_BELOW = 1 - 1e-8
 
 
 def needs_guard(drop_in: float, required_drop_in: float = 30.0) -> bool:
@@ -28,19 +27,12 @@ def needs_guard(drop_in: float, required_drop_in: float = 30.0) -> bool:
 
 def guard_height(height_in: float, least_in: float, citation: str) -> Comparison:
     """Compare the least height of the rule (demand) with the measured one (capacity), in."""
-    require_not_negative(height_in=height_in)
-    require_positive(least_in=least_in)
-    return Comparison(least_in, height_in, "in", "height", (_measured(height_in),), (), citation)
+    return at_least(least_in, height_in, "height", citation)
 
 
 def opening(largest_ball_in: float, ball_in: float, where: str, citation: str) -> Comparison:
-    """Compare the largest ball that passes an opening with the ball that must not, in.
-
-    A ball of exactly that size must not pass either, so an opening of the same width does not hold.
-    """
-    require_not_negative(largest_ball_in=largest_ball_in)
-    require_positive(ball_in=ball_in)
-    return Comparison(largest_ball_in, ball_in * JUST_BELOW, "in", where, (_measured(largest_ball_in),), (), citation)
+    """Compare the largest ball that passes an opening with the ball that must not, in (see `measures.stops_ball`)."""
+    return stops_ball(ball_in, largest_ball_in, where, citation)
 
 
 def stair_triangle_ball_in(riser_in: float, tread_in: float, rail_above_nosings_in: float) -> float:
@@ -58,8 +50,7 @@ def stair_triangle_ball_in(riser_in: float, tread_in: float, rail_above_nosings_
 
 def post_spacing(spacing_in: float, most_in: float, citation: str) -> Comparison:
     """Compare the measured distance of the posts with the largest that the detail allows, in."""
-    require_positive(spacing_in=spacing_in, most_in=most_in)
-    return Comparison(spacing_in, most_in, "in", "post spacing", (_measured(spacing_in),), (), citation)
+    return at_most(most_in, spacing_in, "post spacing", citation)
 
 
 def rail_bending(span_in: float, s_in3: float, fb_adjusted_psi: float, load_lb: float = 200.0) -> Comparison:
@@ -150,7 +141,3 @@ def _all_of(capacity: Adjusted, fasteners: int) -> Step:
         raise OutOfRange("fasteners", fasteners, "one or more")
     inputs = {"Z": capacity.value, "n": float(fasteners)}
     return Step("R_all", "Z * n", inputs, capacity.value * fasteners, "lb", "NDS 12.3")
-
-
-def _measured(value_in: float) -> Step:
-    return Step("x", "x", {"x": value_in}, value_in, "in", "measured")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from engine.comparison import Comparison
-from engine.errors import OutOfRange, require_not_negative, require_positive
-from engine.results import Step
+from engine.errors import OutOfRange, require_positive
+from engine.measures import at_least, at_most
 
 
 @dataclass(frozen=True)
@@ -33,18 +33,6 @@ class LayoutRule:
         )
         if self.end_most_in is not None:
             require_positive(end_most_in=self.end_most_in)
-
-
-def at_least(required_in: float, measured_in: float, name: str, citation: str) -> Comparison:
-    """A least distance: what is required is the demand, what was measured the capacity."""
-    require_not_negative(measured_in=measured_in)
-    return Comparison(required_in, measured_in, "in", name, (_measured(name, measured_in),), (), citation)
-
-
-def at_most(allowed_in: float, measured_in: float, name: str, citation: str) -> Comparison:
-    """A greatest distance: what was measured is the demand, what is allowed the capacity."""
-    require_not_negative(measured_in=measured_in)
-    return Comparison(measured_in, allowed_in, "in", name, (_measured(name, measured_in),), (), citation)
 
 
 def edge_distances(
@@ -100,7 +88,3 @@ def unstaggered_neighbours(positions_in: Sequence[float], rows: Sequence[str]) -
         raise OutOfRange("rows", tuple(rows), f"{len(positions_in)} rows, one for each fastener")
     order = sorted(range(len(rows)), key=lambda i: positions_in[i])
     return tuple((a, b) for a, b in pairwise(order) if rows[a] == rows[b])
-
-
-def _measured(name: str, measured_in: float) -> Step:
-    return Step("x", "x", {"x": measured_in}, measured_in, "in", "measured", name)
