@@ -12,7 +12,7 @@ SIZE = (1600, 1200)
 Scene = Callable[[random.Random], Image.Image]
 
 
-def draw(name: str, seed: int) -> bytes:
+def draw(name: str, seed: str) -> bytes:
     """JPEG bytes of one scene. Raises KeyError for a name that is not in SCENES."""
     rng = random.Random(f"{name}-{seed}")  # noqa: S311 (a drawing, not a secret)
     picture = wood.finish(SCENES[name](rng), rng)

@@ -18,15 +18,43 @@ FIRM = {
 
 PEOPLE = {
     "office": {"first_name": "June", "last_name": "Abara", "is_office": True, "phone": "555-0111"},
-    "inspector": {"first_name": "Tomas", "last_name": "Reyl", "is_inspector": True, "phone": "555-0112", "licence_line": "Deck inspector, licence DI-2207"},
+    "inspector": {
+        "first_name": "Tomas",
+        "last_name": "Reyl",
+        "is_inspector": True,
+        "phone": "555-0112",
+        "licence_line": "Deck inspector, licence DI-2207",
+    },
     "manager": {"first_name": "Ada", "last_name": "Lind", "is_manager": True, "phone": "555-0113"},
     "admin": {"first_name": "Sam", "last_name": "Pell", "is_administrator": True, "phone": "555-0114"},
-    "wren": {"first_name": "Wren", "last_name": "Osei", "is_inspector": True, "phone": "555-0115", "licence_line": "Deck inspector, licence DI-2389"},
+    "wren": {
+        "first_name": "Wren",
+        "last_name": "Osei",
+        "is_inspector": True,
+        "phone": "555-0115",
+        "licence_line": "Deck inspector, licence DI-2389",
+    },
 }
 
 # Building-rule basis by place. Invented counties; the values are of the kind such counties adopt.
-HARBOR = {"county": "Sele", "region": "Tarrant Shore", "edition": "IRC 2021", "ground_snow_psf": 20, "frost_depth_in": 18, "soil_psf": 2000, "rules_source": "Sele County building office, by telephone"}
-HILLS = {"county": "Harrow", "region": "Tarrant Shore", "edition": "IRC 2018", "ground_snow_psf": 40, "frost_depth_in": 32, "soil_psf": 1500, "rules_source": "Harrow County ordinance 9-14"}
+HARBOR = {
+    "county": "Sele",
+    "region": "Tarrant Shore",
+    "edition": "IRC 2021",
+    "ground_snow_psf": 20,
+    "frost_depth_in": 18,
+    "soil_psf": 2000,
+    "rules_source": "Sele County building office, by telephone",
+}
+HILLS = {
+    "county": "Harrow",
+    "region": "Tarrant Shore",
+    "edition": "IRC 2018",
+    "ground_snow_psf": 40,
+    "frost_depth_in": 32,
+    "soil_psf": 1500,
+    "rules_source": "Harrow County ordinance 9-14",
+}
 SHORE = {**HARBOR, "is_near_salt_water": True, "rules_source": "Sele County building office, shore overlay"}
 
 

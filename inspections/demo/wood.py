@@ -2,6 +2,7 @@
 
 import math
 import random
+from collections.abc import Callable
 
 from PIL import Image, ImageChops, ImageDraw, ImageEnhance, ImageFilter
 
@@ -53,10 +54,34 @@ def _knot(pen: ImageDraw.ImageDraw, x: float, y: float, size: float, rng: random
 
 def shadow(picture: Image.Image, box: tuple[int, int, int, int], depth: int = 16, strength: int = 120) -> None:
     """A soft shadow below and right of a box, before the thing itself is pasted."""
-    mask = Image.new("L", picture.size, 0)
     left, top, right, bottom = box
-    ImageDraw.Draw(mask).rectangle((left + depth // 2, top + depth, right + depth, bottom + depth), fill=strength)
-    picture.paste((12, 10, 8), (0, 0), mask.filter(ImageFilter.GaussianBlur(depth * 0.8)))
+    _blurred(
+        picture,
+        (left, top, right + depth, bottom + depth),
+        (12, 10, 8),
+        depth * 0.8,
+        lambda pen, dx, dy: pen.rectangle(
+            (left + depth // 2 - dx, top + depth - dy, right + depth - dx, bottom + depth - dy), fill=strength
+        ),
+    )
+
+
+def _blurred(
+    picture: Image.Image,
+    box: tuple[float, float, float, float],
+    colour: Colour,
+    radius: float,
+    paint: Callable[[ImageDraw.ImageDraw, int, int], None],
+) -> None:
+    """Lay `colour` over `picture` through a blurred mask that `paint` draws; only about `box`, which is much quicker."""
+    reach = round(radius * 3)
+    left, top = max(0, round(box[0]) - reach), max(0, round(box[1]) - reach)
+    right, bottom = min(picture.width, round(box[2]) + reach), min(picture.height, round(box[3]) + reach)
+    if right <= left or bottom <= top:
+        return
+    mask = Image.new("L", (right - left, bottom - top), 0)
+    paint(ImageDraw.Draw(mask), left, top)
+    picture.paste(colour, (left, top), mask.filter(ImageFilter.GaussianBlur(radius)))
 
 
 def bolt_head(picture: Image.Image, x: int, y: int, radius: int, rng: random.Random, *, rust: float = 0.0) -> None:
@@ -110,13 +135,17 @@ def stain(
     strength: int = 150,
 ) -> None:
     """A water or rust run, downward from a point."""
-    mask = Image.new("L", picture.size, 0)
-    pen = ImageDraw.Draw(mask)
+    runs = []
     for _ in range(9):
         dx, reach = rng.uniform(-width / 2, width / 2), length * rng.uniform(0.35, 1.0)
         half = width * rng.uniform(0.06, 0.16)
-        pen.polygon([(x + dx - half, y), (x + dx + half, y), (x + dx * 1.2, y + reach)], fill=strength)
-    picture.paste(colour, (0, 0), mask.filter(ImageFilter.GaussianBlur(9)))
+        runs.append([(x + dx - half, y), (x + dx + half, y), (x + dx * 1.2, y + reach)])
+
+    def paint(pen: ImageDraw.ImageDraw, left: int, top: int) -> None:
+        for run in runs:
+            pen.polygon([(px - left, py - top) for px, py in run], fill=strength)
+
+    _blurred(picture, (x - width, y, x + width, y + length), colour, 9, paint)
 
 
 def rot(picture: Image.Image, x: int, y: int, size: int, rng: random.Random) -> None:

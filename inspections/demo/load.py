@@ -1,0 +1,188 @@
+"""Puts the demo firm into an empty database, through the same services that people use."""
+
+from collections.abc import Mapping
+from datetime import datetime, time, timedelta
+from typing import Any
+
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
+from django.utils import timezone
+
+from engine.units import format_feet_inches
+from engine.vocabulary import KINDS, Fact
+from firm.branding.models import Firm
+from firm.clients.models import Client
+from firm.jobs.work import run_job
+from firm.people.models import User
+from firm.properties.models import Property
+from inspections.demo.decks import DECKS
+from inspections.demo.scenes import draw
+from inspections.demo.story import FIRM, PEOPLE, VISITS, Noted, Shot, Told
+from inspections.findings.models import Defect, Finding
+from inspections.findings.services import record_finding
+from inspections.photos.models import RenditionJob
+from inspections.photos.renditions import make_renditions
+from inspections.photos.services import take_in_photo
+from inspections.reports.services import issue_report, make_link
+from inspections.survey.models import Reading
+from inspections.survey.services import add_part, record_reading
+from inspections.visits.models import Visit
+from inspections.visits.services import begin, call_off, hand_in, send_back
+
+# The visit whose client's link is printed at the first start.
+SHOWN = "slope"
+
+
+def is_empty() -> bool:
+    """Whether nobody has begun to use this database: no people and no clients."""
+    return not User.objects.exists() and not Client.objects.exists()
+
+
+def load_demo(password: str) -> str:
+    """Fill an empty database. Returns the token of the shown client's link.
+
+    All or nothing: a start that is interrupted leaves the database empty.
+    """
+    with transaction.atomic():
+        Firm.objects.update_or_create(pk=1, defaults=FIRM)
+        people = {name: _person(name, facts, password) for name, facts in PEOPLE.items()}
+        visits: dict[str, Visit] = {}
+        for told in VISITS:
+            visits[told.key] = _tell(told, people, visits)
+        _, token = make_link(
+            visits[SHOWN], recipient=visits[SHOWN].client.name, email=visits[SHOWN].client.email, by=people["office"]
+        )
+    return token
+
+
+def _person(name: str, facts: Mapping[str, Any], password: str) -> User:
+    return User.objects.create_user(name, f"{name}@fathomandpost.example", password, **facts)
+
+
+def _tell(told: Told, people: Mapping[str, User], earlier: Mapping[str, Visit]) -> Visit:
+    inspector = people[told.inspector]
+    visit = _booked(told, inspector, people["office"], earlier)
+    if told.deck or told.shots:
+        begin(visit, by=inspector)
+        Visit.objects.filter(pk=visit.pk).update(begun_at=visit.starts_at)
+        _record_deck(told, visit, inspector)
+        for shot in told.shots:
+            _take(shot, visit, inspector, told.key)
+        for noted in told.findings:
+            _note(noted, visit, inspector, told.key)
+    if told.until == "called_off":
+        call_off(visit, because=told.reason, by=people["office"])
+    if told.until in ("handed_in", "sent_back", "released"):
+        visit = hand_in(visit, by=inspector, summary=told.summary)
+        done_at = visit.ends_at + timedelta(hours=2)
+        Visit.objects.filter(pk=visit.pk).update(handed_in_at=done_at)
+    if told.until == "sent_back":
+        send_back(visit, because=told.reason, by=people["manager"])
+    if told.until == "released":
+        issue_report(visit, by=people["manager"])
+    return Visit.objects.get(pk=visit.pk)
+
+
+def _booked(told: Told, inspector: User, office: User, earlier: Mapping[str, Visit]) -> Visit:
+    """A booking. Most lie in the past, which the booking service refuses, so the row is written as it would have."""
+    name, email, phone = told.client
+    client, _ = Client.objects.get_or_create(name=name, defaults={"email": email, "phone": phone})
+    house, _ = Property.objects.get_or_create(
+        street=told.street,
+        town=told.town,
+        defaults={
+            "client": client,
+            "postcode": told.postcode,
+            "year_built": told.year_built,
+            "deck_year_built": told.deck_year,
+            "deck_builder": told.builder,
+            **told.rules,
+        },
+    )
+    return Visit.objects.create(
+        client=client,
+        property=house,
+        inspector=inspector,
+        booked_by=office,
+        purpose=told.purpose,
+        starts_at=_at(told.day, told.hour),
+        length_minutes=told.length_minutes,
+        travel_minutes=25,
+        notes=told.notes,
+        follows=earlier.get(told.follows),
+    )
+
+
+def _at(day: int, hour: float) -> datetime:
+    """An hour of the day, `day` days from today, moved to Monday if it falls on a weekend and is not today."""
+    date = timezone.localdate() + timedelta(days=day)
+    if day and date.weekday() >= 5:
+        date += timedelta(days=(7 - date.weekday()) if day > 0 else -(date.weekday() - 4))
+    return timezone.make_aware(datetime.combine(date, time(int(hour), round(hour % 1 * 60))))
+
+
+def _record_deck(told: Told, visit: Visit, by: User) -> None:
+    if not told.deck:
+        return
+    deck = DECKS[told.deck]()
+    made = []
+    for kind in KINDS:
+        for facts in deck.get(kind.plural, ()):
+            part = add_part(visit, kind.name, by=by, key=facts["id"], name=facts.get("name", ""))
+            made.append((part, kind, facts))
+    for part, kind, facts in made:
+        for fact in kind.facts:
+            if fact.name in facts:
+                typed, how = _as_typed(fact, facts[fact.name], told)
+                record_reading(part, fact.name, typed, how=how, by=by, at=visit.starts_at + timedelta(minutes=20))
+
+
+def _as_typed(fact: Fact, value: Any, told: Told) -> tuple[str, str]:
+    """What an inspector would have typed for a value of the deck, and how it was got."""
+    if value == "unknown":
+        return "", Reading.How.NOT_REACHABLE
+    how = Reading.How.MEASURED
+    if fact.name in told.assumed:
+        how = Reading.How.ASSUMED
+    elif fact.name in told.papers:
+        how = Reading.How.PAPERS
+    if fact.kind == "yes-no":
+        return ("yes" if value else "no"), how
+    if fact.kind == "lengths":
+        return ", ".join(_tape(one) for one in value), how
+    if fact.kind == "length":
+        return _tape(value), how
+    return str(value), how
+
+
+def _tape(value_in: float) -> str:
+    """As on a tape where it falls on a sixteenth, else in decimal inches (a nail's diameter)."""
+    return format_feet_inches(value_in) if value_in * 16 % 1 == 0 else str(value_in)
+
+
+def _note(noted: Noted, visit: Visit, by: User, seed: str) -> None:
+    finding = record_finding(
+        Finding(
+            visit=visit,
+            link=noted.link,
+            title=noted.title,
+            action=noted.action,
+            how_soon=noted.how_soon,
+            who=noted.who,
+            place=noted.place,
+            seen=noted.seen,
+            meaning=noted.meaning,
+            remedy=noted.remedy,
+            defect=Defect.objects.get(slug=noted.defect) if noted.defect else None,
+        ),
+        by=by,
+    )
+    for shot in noted.photos:
+        _take(shot, visit, by, seed, finding)
+
+
+def _take(shot: Shot, visit: Visit, by: User, seed: str, finding: Finding | None = None) -> None:
+    """Draw a photo, take it in, and make its renditions at once: the report freezes them in the same breath."""
+    upload = SimpleUploadedFile(f"{shot.scene}.jpg", draw(shot.scene, seed), "image/jpeg")
+    photo = take_in_photo(visit, upload, by=by, finding=finding, link=shot.link, caption=shot.caption)
+    run_job(RenditionJob, photo.rendition_job.pk, make_renditions)
