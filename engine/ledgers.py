@@ -22,7 +22,7 @@ from engine.fasteners import (
     lateral_across_gap,
     main_bearing_length_in,
 )
-from engine.loads import Loads
+from engine.loads import Combination, Loads, combination_step
 from engine.results import Step
 from engine.tables import load
 
@@ -57,26 +57,29 @@ def ledger_fastener_loads(
     loads: Loads,
     *,
     sound: Sequence[bool] | None = None,
+    combination: Combination | None = None,
 ) -> tuple[FastenerLoad, ...]:
     """Load on each fastener from where it really is, in the order given; the loads sum to the whole ledger.
 
     `positions_in` are measured from one end of the ledger, in any order. `sound` (one flag for each) takes missing,
     loose and useless fasteners out: their share falls on the neighbours. Fasteners at one place (two rows) share.
-    The load is the largest sum of `loads`.
+    The load is the largest sum of `loads`, or the `combination` given: the yield equations go with `loads.strength` and
+    its load duration.
 
     Raises OutOfRange for a position off the ledger, a flag too few or too many, or where none is left to carry.
     Source: statics; the tributary share is the usual convention and leaves out the stiffness of the ledger.
     """
     require_positive(ledger_length_in=ledger_length_in)
     flags = working_flags(positions_in, ledger_length_in, sound)
-    line = ledger_load_lb_per_in(joist_span_in, loads.total_psf)
+    chosen = loads.largest if combination is None else combination
+    total, line = combination_step(loads, chosen), ledger_load_lb_per_in(joist_span_in, chosen.total_psf)
     shares = _shares(positions_in, flags, ledger_length_in)
     found = []
     for position, works, (share, shared_by, low, high) in zip(positions_in, flags, shares, strict=True):
         inputs = {"right": high, "left": low, "n": float(shared_by)}
         share_step = Step("share", "(right - left) / n", inputs, share, "in", "statics", TRIBUTARY)
         force = Step("P", "w * share", {"w": line.value, "share": share}, line.value * share, "lb", "statics")
-        steps = (line, share_step, force) if works else ()
+        steps = (total, line, share_step, force) if works else ()
         found.append(FastenerLoad(position, works, share, force.value if works else 0.0, steps))
     return tuple(found)
 
@@ -176,6 +179,17 @@ def fastener_by_nds(carried: FastenerLoad, capacity: Adjusted) -> Comparison:
     steps = (*carried.steps, *capacity.steps)
     assumptions = (TRIBUTARY, HALF_SPAN, *capacity.assumptions)
     return Comparison(carried.load_lb, capacity.value, "lb", "lateral", steps, assumptions, "NDS 2018 12.3, 11.3")
+
+
+def anchor_by_rating(carried: FastenerLoad, rated_lb: float) -> Comparison:
+    """Compare the load on one anchor in concrete or masonry with the allowable shear that its maker states, lb.
+
+    The engine has no values of its own for anchors: the wall, the embedment and the edge are the maker's conditions.
+    """
+    require_positive(rated_lb=rated_lb)
+    step = Step("R", "rated", {"rated": rated_lb}, rated_lb, "lb", "maker's rating")
+    assumptions = (TRIBUTARY, HALF_SPAN, "allowable shear as entered from the maker's document; its conditions are met")
+    return Comparison(carried.load_lb, rated_lb, "lb", "anchor", (*carried.steps, step), assumptions, "maker's rating")
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,9 @@ class Withdrawal:
     is_end_grain: bool
     steps: tuple[Step, ...]
 
+    def __float__(self) -> float:
+        return self.w_lb_per_in
+
 
 def withdrawal(fastener: Fastener, specific_gravity: float, is_end_grain: bool = False) -> Withdrawal:
     """Reference withdrawal value from side grain (or, lag screws only, from end grain at 0.75), lb per inch.

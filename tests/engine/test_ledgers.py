@@ -10,6 +10,7 @@ from engine.errors import NotPublished, OutOfRange
 from engine.fasteners import Fastener, corroded
 from engine.ledger_layout import LayoutRule, edge_distances, end_distances, unstaggered_neighbours
 from engine.ledgers import (
+    anchor_by_rating,
     band_objection,
     capacity_by_tests,
     counts_as_attachment,
@@ -100,6 +101,24 @@ def test_every_printed_step_gives_the_printed_value():
 def test_a_ledger_nothing_holds_or_a_place_off_the_ledger_is_refused(places, sound):
     with pytest.raises(OutOfRange):
         carried(places, sound)
+
+
+def test_the_yield_equations_go_with_the_combination_that_governs_by_duration():
+    """Live 40, dead 10, snow 20: 55 psf is the largest sum (CD 1.15), but 50 psf at CD 1.0 asks more of a bolt."""
+    snowy = Loads(live=40, dead=10, snow=20)
+    largest = ledger_fastener_loads([96.0], LENGTH_IN, 144.0, snowy)
+    lasting = ledger_fastener_loads([96.0], LENGTH_IN, 144.0, snowy, combination=snowy.strength)
+    assert largest[0].load_lb == pytest.approx(55 / 144 * 72 * 192)
+    assert lasting[0].load_lb == pytest.approx(50 / 144 * 72 * 192)
+    assert lasting[0].load_lb / snowy.strength.load_duration > largest[0].load_lb / snowy.largest.load_duration
+
+
+def test_an_anchor_is_judged_by_what_its_maker_rates_only():
+    found = anchor_by_rating(carried([96])[0], 1200)
+    assert found.ratio == pytest.approx(300 * 16 / 1200)
+    assert any("maker" in text for text in found.assumptions)
+    with pytest.raises(OutOfRange):
+        anchor_by_rating(carried([96])[0], 0)
 
 
 # -- what counts -----------------------------------------------------------------------------------------------------

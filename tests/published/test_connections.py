@@ -1,162 +1,30 @@
-"""Every published connection value recomputed: NDS 2018 Tables 11.3.6A/C, 12A to 12P, 12.2A to F and worked examples.
-
-The rows marked `memory` were recalled and kept only because they agreed with a calculation: they prove less than the
-others, and their test ids say so. The two worked examples of AWC with nails and screws put in the dowel bearing
-strength as the formula gives it, not rounded to 50 psi as the tables of the NDS do; they are computed their way, by the
-`bearing_psi` of a part. With the rounding they come out 0.2 % higher (105.3 and 255.5 lb).
-Tolerance is half of the table's own rounding step, plus a hair for the arithmetic.
-"""
+"""Every published connection value (sources and assumptions in `connection_cells`)."""
 
 from __future__ import annotations
 
-import csv
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
-from pathlib import Path
-
 import pytest
 
-from engine.fasteners import (
-    Fastener,
-    Part,
-    adjusted_lateral,
-    group_action_factor,
-    head_pull_through,
-    lateral,
-    withdrawal,
-    withdrawal_capacity,
-)
-
-TABLE = list(csv.DictReader((Path(__file__).parent / "data" / "connection_examples.csv").open()))
-
-# AWC example E2.4 takes KD from the nominal diameter of the screw; NDS 12.3.7 takes it from the root (255.0 lb).
-MISSES = {
-    "E2.4": "the example's KD = 2.4 is from the nominal 0.190 in; the NDS root diameter gives KD = 2.2 and 255.0 lb"
-}
-E_WOOD_PSI = 1_400_000
-E_STEEL_PSI = 30_000_000
+from engine.fasteners import lateral
+from tests.published.cells import Cell, check, params
+from tests.published.connection_cells import ROWS, TABLES, compute, fastener_of, main_of, side_of
 
 
-@dataclass(frozen=True)
-class Row:
-    """One published value beside the one this engine computes."""
-
-    id: str
-    published: float
-    computed: float
-    tolerance: float
-    from_memory: bool
-    reason: str = ""
-
-
-def rows() -> Iterator[Row]:
-    """All values of the table, for the test below and for whoever counts the score."""
-    for number, cell in enumerate(TABLE, start=2):
-        memory = cell["confirmed"] == "memory"
-        name = f"line {number} {cell['reference']} {cell['fastener']} {cell['quantity']}" + (
-            " (memory)" if memory else ""
-        )
-        reason = next((text for key, text in MISSES.items() if key in cell["reference"]), "")
-        published = float(cell["published"])
-        yield Row(name, published, compute(cell), tolerance_of(cell), memory, reason)
-
-
-def tolerance_of(cell: dict[str, str]) -> float:
-    text = cell["published"]
-    if "CD" in cell["quantity"]:
-        return 0.5 if "." not in text else 0.05
-    decimals = len(text.partition(".")[2])
-    if re.match(r"NDS.*Table 12[A-K]\b", cell["reference"]):
-        return 5.001  # those tables print to the nearest 10 lb
-    return 0.5 * 10**-decimals + 1e-6
-
-
-def compute(cell: dict[str, str]) -> float:
-    quantity = cell["quantity"]
-    if quantity == "C_g":
-        return group_action(cell["reference"])
-    if quantity == "W_H":
-        return head_pull_through(float(cell["D_in"]), float(cell["G_main"]), float(cell["t_side_in"]))[0]
-    if quantity == "W":
-        return withdrawal(fastener_of(cell), float(cell["G_main"])).w_lb_per_in
-    if quantity == "W p_t":
-        length_in = float(re.search(r"= ([\d.]+) in", cell["note"].replace("4 - 1.5 - 5/16 = ", "= "))[1])
-        return withdrawal_capacity(withdrawal(fastener_of(cell), float(cell["G_main"])), length_in)[0]
-    if quantity == "4 Z CD Ceg":
-        # The example starts from the table's whole pounds, Z = 141 lb for a 16d nail at 10D penetration.
-        bare = lateral(fastener_of(cell), Part(0.5, 9 * 0.162, 90), Part(0.5, 1.5, 0))
-        factored = adjusted_lateral(bare, load_duration=1.15, is_end_grain=True)
-        return 4 * round(bare.z_lb) * factored.value / bare.z_lb
-    planes = 2 if cell["shear_planes"] == "double" else 1
-    bare = lateral(fastener_of(cell), main_of(cell), side_of(cell), shear_planes=planes)
-    if quantity == "Z CD":
-        return round(bare.z_lb) * adjusted_lateral(bare, load_duration=1.6).value / bare.z_lb
-    return bare.z_lb
-
-
-def fastener_of(cell: dict[str, str]) -> Fastener:
-    kind = next((kind for kind in ("bolt", "lag screw", "wood screw") if kind in cell["fastener"]), "nail")
-    if "lag" in cell["fastener"]:
-        kind = "lag screw"
-    return Fastener(kind, float(cell["D_in"]))
-
-
-def main_of(cell: dict[str, str]) -> Part:
-    material = "concrete" if cell["G_main"] == "concrete" else None
-    gravity = None if material else float(cell["G_main"])
-    length_in, angle_deg = float(cell["l_main_used_in"]), float(cell["theta_main_deg"])
-    return Part(gravity, length_in, angle_deg, material, bearing_psi=unrounded_psi(cell, gravity))
-
-
-def side_of(cell: dict[str, str]) -> Part:
-    material = {"A36": "A36 steel", "A653": "A653 steel"}.get(
-        next((word for word in cell["side_material"].split() if word in ("A36", "A653")), "")
-    )
-    gravity = None if material else float(cell["G_side"])
-    length_in, angle_deg = float(cell["t_side_in"]), float(cell["theta_side_deg"])
-    return Part(gravity, length_in, angle_deg, material, bearing_psi=unrounded_psi(cell, gravity))
-
-
-def unrounded_psi(cell: dict[str, str], gravity: float | None) -> float | None:
-    return 16600 * gravity**1.84 if cell["reference"].startswith("AWC") and gravity else None
-
-
-def group_action(reference: str) -> float:
-    """Table 11.3.6A: As/Am, As, n with wood both sides; 11.3.6C: Am/As, Am, n with steel side plates."""
-    ratio, area_sqin, count = (
-        float(text) for text in re.findall(r"(?:As|Am)/(?:As|Am) ([\d.]+), A[ms] (\d+), n (\d+)", reference)[0]
-    )
-    if "11.3.6A" in reference:
-        side_lb, main_lb = area_sqin * E_WOOD_PSI, area_sqin / ratio * E_WOOD_PSI
-        return group_action_factor(int(count), 4, 1, main_lb, side_lb)[0]
-    main_lb, side_lb = area_sqin * E_WOOD_PSI, area_sqin / ratio * E_STEEL_PSI
-    return group_action_factor(int(count), 4, 1, main_lb, side_lb, is_metal_side=True)[0]
-
-
-ALL = list(rows())
-
-
-def marked(row: Row) -> object:
-    return pytest.param(row, id=row.id, marks=[pytest.mark.xfail(strict=True, reason=row.reason)] if row.reason else [])
-
-
-@pytest.mark.parametrize("row", [marked(row) for row in ALL])
-def test_a_published_connection_value_comes_out(row):
-    assert row.computed == pytest.approx(row.published, abs=row.tolerance)
+@pytest.mark.parametrize("cell", params(TABLES))
+def test_a_published_connection_value_comes_out(cell: Cell) -> None:
+    check(cell)
 
 
 def test_no_row_of_the_published_table_was_left_out():
-    assert len(ALL) == len(TABLE) == 140
+    assert sum(len(table.cells) for table in TABLES) == len(ROWS) == 140
 
 
 def test_the_governing_mode_is_the_one_the_reference_found():
-    for cell in TABLE:
-        if cell["governing_mode"] and cell["l_main_used_in"]:
-            planes = 2 if cell["shear_planes"] == "double" else 1
-            assert lateral(fastener_of(cell), main_of(cell), side_of(cell), planes).mode == cell["governing_mode"], cell
+    for row in ROWS:
+        if row["governing_mode"] and row["l_main_used_in"]:
+            planes = 2 if row["shear_planes"] == "double" else 1
+            assert lateral(fastener_of(row), main_of(row), side_of(row), planes).mode == row["governing_mode"], row
 
 
 def test_the_example_that_misses_gives_what_the_standard_gives():
-    cell = next(cell for cell in TABLE if "E2.4" in cell["reference"])
-    assert compute(cell) == pytest.approx(255.0, abs=0.05)
+    row = next(row for row in ROWS if "E2.4" in row["reference"])
+    assert compute(row) == pytest.approx(255.0, abs=0.05)
