@@ -52,8 +52,8 @@ def post_capacity(
     """The load (lb) that a post of this height carries, weaker axis counting.
 
     `end_factor` is Ke (1.0: pinned ends). `height_weak_in` is the unbraced height across the thin side, if a brace
-    makes it shorter. `notch_depth_in` is cut from the depth at the beam seat. `eccentricity_in` is the distance of the load
-    from the middle of the post across its depth. Plies are joined by `nails` or `bolts`.
+    makes it shorter. `notch_depth_in` is cut from the depth at the beam seat. `eccentricity_in` is how far the load
+    stands from the middle of the post, across its depth. Plies are joined by `nails` or `bolts`.
 
     Raises OutOfRange above a slenderness of 50, for a notch as deep as the post, or for a height not above zero.
     """
