@@ -97,6 +97,11 @@ POST_ATTACHMENTS = (
     "lag screws", "nails or screws", "bracket on the surface",
 )  # fmt: skip
 
+METALS = (
+    "plain steel", "electroplated steel", "hot-dip galvanized steel", "G90 galvanized sheet", "G185 galvanized sheet",
+    "stainless steel 304", "stainless steel 316", "aluminum",
+)  # fmt: skip
+
 # What a plain visit leaves open: no grade stamp in sight. These four span the range of treated framing sold in
 # North America (common practice, no published source).
 LIKELY_SPECIES: tuple[object, ...] = ("southern pine", "douglas fir-larch", "hem-fir", "spruce-pine-fir")
@@ -157,6 +162,7 @@ KINDS: tuple[PartKind, ...] = (
         _length("length_in", "under the head", 0.5, 24),
         Fact("condition", "choice", "as found", choices=CONDITIONS, default="good", default_why="nothing else was recorded"),
         _length("corrosion_loss_in", "diameter lost to rust", 0, 1, default=0.0, default_why="no loss was recorded"),
+        Fact("metal", "choice", "metal and coat", choices=METALS, link=Link.WATER),
     )),
     PartKind("joist_field", "joist_fields", Link.JOISTS, "joists of one size, span and spacing", (
         _LEVEL,
@@ -172,6 +178,8 @@ KINDS: tuple[PartKind, ...] = (
         Fact("hanger_rated_lb", "number", "allowable download of the hanger, from its maker", "lb", 50, 10000),
         Fact("hanger_fasteners_present", "number", "share of the hanger's holes filled with the right fastener", "fraction", 0, 1,
              default=1.0, default_why="all were recorded as filled"),
+        Fact("hanger_fasteners", "choice", "what fills the hanger's holes", choices=("as the maker lists", "others"),
+             default="as the maker lists", default_why="no other fasteners were recorded"),
         _length("bearing_in", "length of bearing on the outer beam", 0, 12, default=1.5,
                 default_why="the least the rule asks (IRC R507.6.1)"),
         _length("notch_depth_in", "cut out of the underside at the support", 0, 8, default=0.0, default_why="no notch was recorded"),
@@ -245,16 +253,19 @@ KINDS: tuple[PartKind, ...] = (
         Fact("stringer_count", "count", "stringers side by side", "", 1, 20),
         _length("stringer_spacing_in", "centre to centre", 6, 120),
         _length("stringer_span_in", "horizontal, between supports", 6, 300),
-        _length("throat_in", "wood left below the cuts, square to the edge", 0, 12),
+        _length("throat_in", "wood left below the cuts, square to the edge; the whole depth of a solid stringer", 0, 12),
+        _length("stringer_thickness_in", "of one stringer", 0.5, 6, default=1.5, default_why="2 in nominal lumber"),
         Fact("species", "choice", "of the stringers", choices=SPECIES, candidates=LIKELY_SPECIES),
         Fact("grade", "choice", "of the stringers", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
         Fact("top_held_by", "choice", "top of the stringers", choices=("stringer hanger", "resting on a ledger strip", "nails or screws only", "hanging from the rim by a board")),
+        Fact("top_hanger_rated_lb", "number", "allowable download of the stringer's hanger, from its maker", "lb", 50, 10000),
         *_DECAY,
     )),
     PartKind("lateral_tie", "lateral_ties", Link.LEDGER, "a tension device that ties the deck to the house floor", (
         _LEVEL,
         Fact("rated_lb", "number", "allowable tension, from its maker", "lb", 50, 20000),
         _length("from_end_in", "from the nearer end of the ledger", 0, 600),
+        Fact("end", "choice", "which end of the ledger is nearer, facing the house", choices=("left", "right")),
         Fact("condition", "choice", "as found", choices=CONDITIONS, default="good", default_why="nothing else was recorded"),
     )),
     PartKind("patch", "patches", Link.SURFACE, "an extra load on part of the surface", (

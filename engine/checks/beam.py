@@ -44,10 +44,10 @@ def beam_line(beam: PartView) -> beams.BeamLine:
 def post_reaction_lb(post: PartView, deck: DeckView) -> float:
     """Largest load (lb) that the beam brings to one of its posts."""
     beam = post.part_named("beam")
-    return beams.beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[_place(post, beam)]
+    return beams.beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[place_of(post, beam)]
 
 
-def _place(post: PartView, beam: PartView) -> int:
+def place_of(post: PartView, beam: PartView) -> int:
     """Which support of its beam a post is, from the left. Raises CannotJudge where it stands between supports."""
     place = [other.id for other in posts_along(beam)].index(post.id)
     if post.is_recorded("position_in"):
@@ -158,7 +158,7 @@ def bearing_on_post(post: PartView, deck: DeckView) -> Result:
     require_positive(bearing_in=bearing_in)
     return beams.beam_bearing(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck), bearing_in,
-        _place(post, beam),
+        place_of(post, beam),
     )  # fmt: skip
 
 
@@ -167,7 +167,7 @@ def lift_off_post(post: PartView, deck: DeckView) -> Result:
     beam, loads = post.part_named("beam"), loads_of(deck)
     width = beam_tributary_in(beam, deck) / 144
     forces = beams.beam_forces(beam_line(beam), loads.dead * width, loads.largest.variable_psf * width)
-    lift_lb = forces.uplift_lb[_place(post, beam)]
+    lift_lb = forces.uplift_lb[place_of(post, beam)]
     if lift_lb > 0:
         raise CannotJudge(
             f"with other spans loaded the beam lifts off with {lift_lb:.0f} lb; whether it is tied is not recorded",

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from engine.codes import Edition, Published, edition
+from engine.codes.base import questions
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.loads import Loads
 from engine.lumber import Lumber, design_values
+from engine.sections import find_size
+from engine.water import moisture_reading, residual_section
 
 # Treaters incise the species that take up little preservative; these are treated, or used, without.
 NOT_INCISED = ("southern pine", "redwood", "western cedars")
-WET_ABOVE_PERCENT = 19.0  # NDS 4.1.4: sawn lumber is wet in service above 19 % moisture content
 
 
 def loads_of(deck: DeckView) -> Loads:
@@ -26,9 +28,9 @@ def loads_of(deck: DeckView) -> Loads:
 def is_wet(part: PartView, deck: DeckView) -> bool:
     """Whether the wood of a part is wet in service: by the basis, or by the meter reading at this part."""
     if part.has_fact("moisture_percent") and part.has("moisture_percent"):
-        moisture_percent = part.number("moisture_percent")
-        if moisture_percent > WET_ABOVE_PERCENT:
-            deck.run.assume(f"{part.subject} measured {moisture_percent:g} % moist: wet service (NDS 4.1.4)")
+        reading = moisture_reading(part.number("moisture_percent"))
+        if reading.is_wet_service:
+            deck.run.assume(f"{part.subject} measured {reading.percent:g} % moist: wet service ({reading.citation})")
             return True
     return deck.basis.flag("is_wet")
 
@@ -46,16 +48,32 @@ def is_incised(part: PartView, deck: DeckView, species: str) -> bool:
 def lumber_of(
     part: PartView, deck: DeckView, *, plies: int = 1, repetitive: bool = False, size: str = "size"
 ) -> Lumber:
-    """The member that a part is made of, as it was made: species, grade and size, wet or dry, incised or not."""
+    """The member that a part is made of: species, grade and size, wet or dry, incised or not.
+
+    Soft wood found by a probe is taken off all four faces along the whole member, on the safe side.
+    """
     species = part.text("species")
+    made = find_size(part.text(size))
+    decay_depth_in = part.number("decay_depth_in")
+    width_in, depth_in = None, None
+    if decay_depth_in:
+        left = residual_section(plies * made.width_in, made.depth_in, decay_depth_in)
+        width_in, depth_in = left.width_in / plies, left.depth_in
+        for words in left.assumptions:
+            deck.run.assume(f"{part.subject}: {words}")
+        deck.run.assume(
+            f"{part.subject}: {left.width_in:g} x {left.depth_in:g} in left behind {decay_depth_in:g} in of soft wood"
+        )
     lumber = Lumber(
         species=species,
         grade=part.text("grade"),
-        size=part.text(size),
+        size=made.name,
         plies=plies,
         wet=is_wet(part, deck),
         incised=is_incised(part, deck, species),
         repetitive=repetitive,
+        measured_width_in=width_in,
+        measured_depth_in=depth_in,
     )
     values = design_values(lumber)
     if values.confirmed == "memory":
@@ -67,6 +85,11 @@ def edition_of(deck: DeckView) -> Edition:
     """The adopted edition with the local amendments and the firm's confirmations."""
     basis = deck.run.deck.basis
     return edition(deck.basis.text("edition"), basis.amendments, basis.confirmations)
+
+
+def holds_table(deck: DeckView, question: str) -> bool:
+    """Whether a table of the adopted edition that answers `question` is held at all."""
+    return (edition_of(deck).name, question) in questions()
 
 
 def note_source(deck: DeckView, found: Published, what: str) -> Published:

@@ -49,7 +49,7 @@ def recorded(level: PartView, deck: DeckView) -> Result:
     if level.parts("guard") or not guard_infill.needs_guard(level.number("height_in"), rule.value):
         return None
     raise CannotJudge(
-        f"{level.subject} is {level.number('height_in'):g} in above the ground and no guard is recorded, present or missing",
+        f"{level.subject} is {level.number('height_in'):g} in above the ground and no guard is recorded",
         f"walk the edges of {level.subject}: guard, height, openings, posts",
     )
 
@@ -132,7 +132,7 @@ def demand(guard: PartView, deck: DeckView, direction: str) -> guards.GuardPostD
 
 
 @check(each="guard", id="guard.post_bending", link=Link.EDGE, title="Guard post bending under a push",
-       twin="guard.tested", why_apart="the calculation takes a load duration factor of 1.0; the tests were short")  # fmt: skip
+       twin="guard.tested", why_apart="the calculation takes load duration 1.0; the tests were short")  # fmt: skip
 def post_bending(guard: PartView, deck: DeckView) -> Result:
     if not _stands(guard, deck) or guard.text("attachment") not in (*BOLTED, "lag screws"):
         return None
@@ -162,7 +162,7 @@ def _pull(guard: PartView, deck: DeckView, direction: str) -> Result:
 
 
 @check(each="guard", id="guard.pull_outward", link=Link.EDGE, title="Pull on the upper bolts under an outward push",
-       twin="guard.tested", why_apart="the tested posts were held by rims tied back; the statics take the device alone")  # fmt: skip
+       twin="guard.tested", why_apart="the statics take the device alone; the tested rims were tied back")  # fmt: skip
 def pull_outward(guard: PartView, deck: DeckView) -> Result:
     return _pull(guard, deck, "outward")
 

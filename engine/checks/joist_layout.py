@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from engine.checks.common import edition_of, holds_table
 from engine.checks.registry import Result, check, yes_no
 from engine.facts import CannotJudge, DeckView, PartView
+from engine.results import Method
 from engine.vocabulary import Link
 
 
@@ -38,3 +40,14 @@ def _stands_beside(other: PartView, field: PartView) -> bool:
         if (mine and mine.id) != (theirs and theirs.id):
             return False
     return True
+
+
+@check(each="deck", id="joist.overhang_table_held", link=Link.JOISTS, title="Overhang table of the adopted edition",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def overhang_table_held(deck: DeckView) -> Result:
+    if holds_table(deck, "joist_overhang"):
+        return None
+    if not any(field.number("overhang_in") for field in deck.parts("joist_field")):
+        return None
+    name = edition_of(deck).name
+    raise CannotJudge(f"no overhang table of {name} is held here", f"look the overhang up in the firm's copy of {name}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from engine import joists
 from engine.bearing import bearing
-from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
+from engine.checks.common import edition_of, holds_table, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.registry import Result, at_least, at_most, check
 from engine.comparison import Comparison
 from engine.errors import require_positive
@@ -130,8 +130,8 @@ def span_table(field: PartView, deck: DeckView) -> Result:
        method=Method.PRESCRIPTIVE)  # fmt: skip
 def overhang_table(field: PartView, deck: DeckView) -> Result:
     overhang_in = field.number("overhang_in")
-    if not overhang_in:
-        return None
+    if not overhang_in or not holds_table(deck, "joist_overhang"):
+        return None  # said once for the deck, by `overhang_table_held`
     live_psf, snow_psf = table_loads(deck)
     found = edition_of(deck).joist_overhang(
         field.text("species"), field.text("size"), spacing_in(field), field.number("span_in"), live_psf, snow_psf,

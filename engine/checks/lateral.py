@@ -1,1 +1,43 @@
-"""Checks to come."""
+"""Check of sideways hold: the tension devices that tie the deck to the house floor."""
+
+from __future__ import annotations
+
+from engine.checks.common import rule_of
+from engine.checks.registry import Result, check
+from engine.facts import CannotJudge, DeckView, PartView
+from engine.lateral_loads import DeviceSet, TensionDevice, lateral_devices
+from engine.results import Method
+from engine.vocabulary import Link
+
+
+@check(each="level", id="lateral.devices", link=Link.LEDGER, title="Tension devices to the house floor",
+       method=Method.PRESCRIPTIVE, citation="IRC R507.9.2")  # fmt: skip
+def devices(level: PartView, deck: DeckView) -> Result:
+    if level.text("stands") != "on a ledger":
+        return None
+    ties = level.parts("lateral_tie")
+    if not ties:
+        raise CannotJudge(
+            "no tension device is recorded; the rule's figure is one accepted way, another design may serve",
+            f"look for tension devices from {level.subject} to the house floor, inside and out",
+        )
+    return lateral_devices([_device(tie) for tie in ties], _accepted(deck))
+
+
+def _device(tie: PartView) -> TensionDevice:
+    condition = tie.text("condition")
+    return TensionDevice(
+        tie.number("rated_lb"),
+        tie.number("from_end_in") if tie.has("from_end_in") else None,
+        tie.text("end") if tie.has("end") else None,
+        is_sound=condition == "good",
+    )
+
+
+def _accepted(deck: DeckView) -> list[DeviceSet]:
+    sets = []
+    for option in ("option1", "option2"):
+        count, rated = rule_of(deck, f"lateral.{option}_devices"), rule_of(deck, f"lateral.{option}_capacity")
+        near = rule_of(deck, "lateral.from_end").value if option == "option1" else None
+        sets.append(DeviceSet(int(count.value), rated.value, near, count.citation))
+    return sets

@@ -1,1 +1,152 @@
-"""Checks to come."""
+"""Checks of posts: column strength with notch and eccentric seat, slenderness, height table, foot and bracing."""
+
+from __future__ import annotations
+
+from engine.beams import beam_reactions
+from engine.checks.beam import beam_line, beam_lumber, place_of, post_reaction_lb
+from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
+from engine.checks.load_path import beam_joists, beam_tributary_in
+from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.comparison import Comparison
+from engine.constants import constant
+from engine.facts import CannotJudge, DeckView, PartView
+from engine.fasteners import Fastener, Part, adjusted_lateral, lateral
+from engine.lumber import design_values
+from engine.posts import post_compression
+from engine.results import Method, Step
+from engine.sections import find_size
+from engine.vocabulary import Link
+
+SIDE_BOLTED = "bolted to the side of the post"
+APART = (
+    "the published heights are stricter than axial load alone, and go by the deck area on the post; the calculation"
+    " takes the reaction of the beam as it runs over its posts"
+)
+
+
+@check(each="post", id="post.compression", link=Link.POSTS, title="Post under its load", twin="post.height_table",
+       why_apart=APART)  # fmt: skip
+def compression(post: PartView, deck: DeckView) -> Result:
+    beam, lumber, loads = post.part_named("beam"), lumber_of(post, deck), loads_of(deck)
+    load_lb = post_reaction_lb(post, deck)
+    eccentricity_in = 0.0
+    if beam.text("seat") == SIDE_BOLTED:
+        eccentricity_in = (lumber.depth_in + beam_lumber(beam, deck).width_in) / 2
+        deck.run.assume(f"all plies of {beam.subject} on one side of {post.subject}")
+    found = post_compression(
+        lumber,
+        post.number("height_in"),
+        load_lb,
+        # The larger sum may come with the longer duration; the smaller factor is on the safe side of both.
+        load_duration=min(loads.largest.load_duration, loads.strength.load_duration),
+        notch_depth_in=post.number("notch_depth_in"),
+        eccentricity_in=eccentricity_in,
+    )
+    reaction = Step(
+        "P_post", "R", {"R": load_lb}, load_lb, "lb", "statics", "largest reaction of the beam on this post"
+    )
+    return Comparison(
+        found.demand, found.capacity, found.unit, found.governs, (reaction, *found.steps), found.assumptions,
+        found.citation,
+    )  # fmt: skip
+
+
+@check(each="post", id="post.slenderness", link=Link.POSTS, title="Slenderness of the post", citation="NDS 3.7.1.4")
+def slenderness(post: PartView, deck: DeckView) -> Result:
+    size = find_size(post.text("size"))
+    thin_in = min(size.width_in, size.depth_in)
+    height_in, most = post.number("height_in"), constant("slenderness_column_max")
+    step = Step("r", "l / d", {"l": height_in, "d": thin_in}, height_in / thin_in, "-", "NDS 3.7.1.3")
+    return Comparison(
+        step.value, most, "-", "height over least side", (step,), ("both ends held sideways",), "NDS 3.7.1.4"
+    )
+
+
+def post_area_sqft(post: PartView, deck: DeckView) -> float:
+    """Deck area (sq ft) on a post as the tables count it: half of each span beside it and all of an overhang."""
+    beam = post.part_named("beam")
+    place, spans_in = place_of(post, beam), beam.numbers("spans_in")
+    left_in = spans_in[place - 1] / 2 if place else beam.number("overhang_left_in")
+    right_in = spans_in[place] / 2 if place < len(spans_in) else beam.number("overhang_right_in")
+    return beam_tributary_in(beam, deck) * (left_in + right_in) / 144
+
+
+def spans_beside_in(post: PartView, deck: DeckView) -> tuple[float, float]:
+    """The longer beam span beside a post and the joist span on the beam, inches, as DCA 6 Table 4 goes by them."""
+    beam = post.part_named("beam")
+    place, spans_in = place_of(post, beam), beam.numbers("spans_in")
+    return max(spans_in[max(0, place - 1) : place + 1]), max(side[0] for side in beam_joists(beam, deck))
+
+
+@check(each="post", id="post.height_table", link=Link.POSTS, title="Post height by the published table",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def height_table(post: PartView, deck: DeckView) -> Result:
+    live_psf, snow_psf = table_loads(deck)
+    beam_span_in, joist_span_in = spans_beside_in(post, deck)
+    found = edition_of(deck).post_height(
+        post.text("species"), post.text("size"), post_area_sqft(post, deck), live_psf, snow_psf,
+        beam_span_in=beam_span_in, joist_span_in=joist_span_in,
+    )  # fmt: skip
+    note_source(deck, found, "post height table")
+    return at_most(post.number("height_in"), found.value, "in", found.citation, "height")
+
+
+@check(each="post", id="post.size", link=Link.POSTS, title="Least size of a post", method=Method.PRESCRIPTIVE)
+def size(post: PartView, deck: DeckView) -> Result:
+    if not edition_of(deck).name.startswith("DCA 6"):
+        return None  # the IRC has no least size apart from its height table
+    rule, side = rule_of(deck, "post.min_size_dca6"), find_size(post.text("size"))
+    return at_least(min(side.width_in, side.depth_in), rule.value, "in", rule.citation, "least side of the post")
+
+
+@check(each="post", id="post.foot", link=Link.POSTS, title="Foot of the post", method=Method.PRESCRIPTIVE,
+       citation="IRC R507.4.1")  # fmt: skip
+def foot(post: PartView, deck: DeckView) -> Result:
+    base = post.text("base")
+    if base in ("in the ground", "set in concrete"):
+        raise CannotJudge(
+            f"the foot of {post.subject} is {base}, where wood decays out of sight",
+            f"dig or probe around the foot of {post.subject}, below the line of the ground",
+        )
+    deck.run.rests_on_memory("a post is held against moving at its foot (IRC R507.4.1)")
+    return yes_no(base == "metal base above the concrete", "IRC R507.4.1", base)
+
+
+@check(
+    each="post", id="post.bracing", link=Link.POSTS, title="Diagonal braces at the posts", method=Method.PRESCRIPTIVE
+)
+def bracing(post: PartView, deck: DeckView) -> Result:
+    level = post.part_named("beam").refers_to("level")
+    is_free = level is not None and level.text("stands") == "free-standing"
+    if not (is_free or edition_of(deck).name.startswith("DCA 6")):
+        return None  # the IRC leaves a deck that is tied to the house without a bracing rule
+    rule = rule_of(deck, "brace.post_height_trigger")
+    height_in = post.number("height_in")
+    if height_in <= rule.value:
+        return None
+    braced = post.flag("is_braced")
+    return yes_no(braced, rule.citation, f"{'braced' if braced else 'no brace'} at {height_in:g} in of height")
+
+
+@check(each="post", id="post.seat_bolts", link=Link.POSTS, title="Bolts that hold a beam to the side of a post",
+       twin="beam.seat", why_apart="the rule does not count side bolts as bearing, whatever they carry")  # fmt: skip
+def seat_bolts(post: PartView, deck: DeckView) -> Result:
+    beam = post.part_named("beam")
+    if beam.text("seat") != SIDE_BOLTED:
+        return None
+    lumber, side = lumber_of(post, deck), beam_lumber(beam, deck)
+    bolts = beam.count("seat_bolts")
+    if not bolts:
+        return yes_no(False, "statics", "no bolt holds the beam to the post")
+    z = lateral(
+        Fastener("bolt", beam.number("seat_bolt_diameter_in")),
+        main=Part(design_values(lumber).specific_gravity, lumber.depth_in, 0),
+        side=Part(design_values(side).specific_gravity, side.width_in, 90),
+    )
+    one = adjusted_lateral(z, load_duration=loads_of(deck).largest.load_duration, wet=lumber.wet)
+    load_lb = beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[place_of(post, beam)]
+    total = Step("R", "Z * n", {"Z": one.value, "n": float(bolts)}, one.value * bolts, "lb", "NDS 12.3")
+    note = "all plies on one side of the post; the bolts share evenly"
+    return Comparison(
+        load_lb, total.value, "lb", f"mode {z.mode}", (*one.steps, total), (note, *one.assumptions), "NDS 12.3, 11.3"
+    )

@@ -1,0 +1,101 @@
+"""Checks of what carries the stairs: the stringers, by the wood their cuts have left, and how they hang."""
+
+from __future__ import annotations
+
+from engine import stair_framing
+from engine.checks.common import is_incised, is_wet, loads_of, rule_of
+from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.facts import CannotJudge, DeckView, PartView
+from engine.loads import Loads
+from engine.lumber import DesignValues, Lumber, adjusted_values
+from engine.results import Method
+from engine.vocabulary import Link
+
+APART = "the published span is for one cut of a 2x12 on short spacing; the calculation takes the wood that was measured"
+
+
+def carried(stair: PartView, deck: DeckView) -> stair_framing.StringerLoad:
+    """What one stringer carries: the stair's own live load, or one loaded tread."""
+    count = stair.count("stringer_count")
+    if count >= 3 or stair.is_recorded("stringer_spacing_in"):
+        tributary_in = stair.number("stringer_spacing_in")
+    else:
+        tributary_in = stair.number("width_in") / 2
+    tributary_in = tributary_in if count >= 3 else max(tributary_in, stair.number("width_in") / 2)
+    loads = loads_of(deck)
+    stair_loads = Loads(live=rule_of(deck, "load.stair_live").value, dead=loads.dead, snow=loads.snow)
+    tread_lb = rule_of(deck, "load.stair_tread_concentrated").value
+    return stair_framing.stringer_load(stair.number("stringer_span_in"), tributary_in, stair_loads, tread_lb)
+
+
+def wood(stair: PartView, deck: DeckView) -> DesignValues:
+    """Adjusted values of a stringer, cut from a 2x12."""
+    species = stair.text("species")
+    count = stair.count("stringer_count")
+    deck.run.assume(f"stringers of {stair.subject} taken as cut from 2x12 (common practice, no published source)")
+    lumber = Lumber(
+        species, stair.text("grade"), "2x12", wet=is_wet(stair, deck), incised=is_incised(stair, deck, species),
+        repetitive=count >= 3,
+    )  # fmt: skip
+    return adjusted_values(lumber)
+
+
+def section_in(stair: PartView, deck: DeckView) -> tuple[float, float]:
+    """Thickness and sound depth of one stringer (in): soft wood is taken off both sides and the lower edge."""
+    decay_in = stair.number("decay_depth_in")
+    width_in = stair.number("stringer_thickness_in") - 2 * decay_in
+    throat_in = stair.number("throat_in") - decay_in
+    if width_in <= 0 or throat_in <= 0:
+        raise CannotJudge("nothing sound is left of the stringer", f"replace the stringers of {stair.subject}")
+    return width_in, throat_in
+
+
+@check(each="stair", id="stringer.bending", link=Link.WAY_UP, title="Stringer in bending", twin="stringer.span_rule",
+       why_apart=APART)  # fmt: skip
+def bending(stair: PartView, deck: DeckView) -> Result:
+    return stair_framing.stringer_bending(carried(stair, deck), *section_in(stair, deck), wood(stair, deck).fb)
+
+
+@check(each="stair", id="stringer.shear", link=Link.WAY_UP, title="Stringer in shear", twin="stringer.span_rule",
+       why_apart=APART)  # fmt: skip
+def shear(stair: PartView, deck: DeckView) -> Result:
+    return stair_framing.stringer_shear(carried(stair, deck), *section_in(stair, deck), wood(stair, deck).fv)
+
+
+@check(each="stair", id="stringer.span_rule", link=Link.WAY_UP, title="Span of the stringers by the published detail",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def span_rule(stair: PartView, deck: DeckView) -> Result:
+    rule = rule_of(deck, f"stringer.{stair.text('stringer')}_max_span")
+    return at_most(stair.number("stringer_span_in"), rule.value, "in", rule.citation, "span")
+
+
+@check(each="stair", id="stringer.spacing", link=Link.WAY_UP, title="Spacing of the stringers",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def spacing(stair: PartView, deck: DeckView) -> Result:
+    rule = rule_of(deck, f"stringer.{stair.text('stringer')}_max_spacing")
+    return at_most(stair.number("stringer_spacing_in"), rule.value, "in", rule.citation, "spacing")
+
+
+@check(each="stair", id="stringer.throat", link=Link.WAY_UP, title="Wood left below the cuts",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def throat(stair: PartView, deck: DeckView) -> Result:
+    if stair.text("stringer") != "cut":
+        return None
+    rule = rule_of(deck, "stringer.min_throat")
+    return at_least(stair.number("throat_in"), rule.value, "in", rule.citation, "throat")
+
+
+@check(each="stair", id="stringer.top", link=Link.WAY_UP, title="Top of the stringers", method=Method.PRESCRIPTIVE,
+       citation="DCA 6-2012 stair details")  # fmt: skip
+def top(stair: PartView, deck: DeckView) -> Result:
+    held = stair.text("top_held_by")
+    deck.run.rests_on_memory("stringers hang in hangers or rest on a ledger strip (DCA 6-2012 stair details)")
+    good = held in ("stringer hanger", "resting on a ledger strip")
+    return yes_no(good, "DCA 6-2012 stair details", f"held by: {held}")
+
+
+@check(each="stair", id="stringer.hanger", link=Link.WAY_UP, title="Hanger at the top of the stringers")
+def hanger(stair: PartView, deck: DeckView) -> Result:
+    if stair.text("top_held_by") != "stringer hanger":
+        return None
+    return stair_framing.stringer_hanger(carried(stair, deck), stair.number("top_hanger_rated_lb"))
