@@ -122,3 +122,25 @@ def beam_stability(
         Step("CL", formula, {"FbE": critical_psi, "Fb": fb_star_psi}, factor, "-", "NDS 3.3.3.8"),
     )
     return Stability(factor, critical_psi, steps)
+
+
+def combined_bending_ratio(
+    fc_psi: float,
+    fc_adjusted_psi: float,
+    strong: tuple[float, float, float],
+    weak: tuple[float, float, float] = (0.0, 1.0, math.inf),
+    fbe_psi: float = math.inf,
+) -> float:
+    """Left side of the interaction of axial compression with bending about one or both axes; above 1 does not hold.
+
+    `strong` and `weak` are (bending stress, Fb' with every factor, FcE) in psi about each axis, `fbe_psi` is FbE of the
+    strong axis. Raises OutOfRange where the axial stress reaches a critical one. Source: NDS 3.9.2, Eq. 3.9-3.
+    """
+    require_positive(fc_adjusted_psi=fc_adjusted_psi)
+    fb1, fb1_adjusted, fce1 = strong
+    fb2, fb2_adjusted, fce2 = weak
+    left1 = 1 - fc_psi / fce1
+    left2 = 1 - fc_psi / fce2 - (fb1 / fbe_psi) ** 2
+    if left1 <= 0 or left2 <= 0:
+        raise OutOfRange("fc_psi", fc_psi, "less than the critical stress FcE of each axis (NDS 3.9.2)")
+    return (fc_psi / fc_adjusted_psi) ** 2 + fb1 / (fb1_adjusted * left1) + fb2 / (fb2_adjusted * left2)
