@@ -115,15 +115,15 @@ def rim(guard: PartView, deck: DeckView) -> Result:
 
 def demand(guard: PartView, deck: DeckView, direction: str) -> guards.GuardPostDemand:
     """What 200 lb at the top does to one post of a guard; the decking is taken as 1 in thick."""
-    size = find_size(guard.text("post_size"))
+    lumber = lumber_of(guard, deck, size="post_size")
     deck.run.assume(f"{guard.subject}: 1 in of decking between the surface and the top of the rim")
     return guards.guard_post_demand(
         guard.number("height_in"),
         upper_bolt_below_rim_top_in=guard.number("upper_bolt_from_top_in"),
         bolt_spacing_in=guard.number("bolt_spacing_in"),
         rim_depth_in=find_size(guard.text("rim_size")).depth_in,
-        post_width_in=size.width_in,
-        post_depth_in=size.depth_in,
+        post_width_in=lumber.width_in,
+        post_depth_in=lumber.depth_in,
         notch_in=guard.number("post_notch_in"),
         bolt_hole_in=guard.number("bolt_diameter_in") + 1 / 16,
         load_lb=rule_of(deck, "load.guard_concentrated").value,

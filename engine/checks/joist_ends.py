@@ -26,7 +26,7 @@ def house_end(field: PartView, deck: DeckView) -> Result:
 
 
 @check(each="joist_field", id="joist.hanger", link=Link.JOISTS, title="Hanger as it is nailed",
-       twin="joist.hanger_table", why_apart="the list takes the heaviest joist of a size; here the joist's own load counts")  # fmt: skip
+       twin="joist.hanger_table", why_apart="the list goes by size; here the joist's own load counts")  # fmt: skip
 def hanger(field: PartView, deck: DeckView) -> Result:
     if field.text("house_end") != HANGER:
         return None

@@ -42,9 +42,7 @@ def compression(post: PartView, deck: DeckView) -> Result:
         notch_depth_in=post.number("notch_depth_in"),
         eccentricity_in=eccentricity_in,
     )
-    reaction = Step(
-        "P_post", "R", {"R": load_lb}, load_lb, "lb", "statics", "largest reaction of the beam on this post"
-    )
+    reaction = Step("P_post", "R", {"R": load_lb}, load_lb, "lb", "statics", "largest reaction of the beam here")
     return Comparison(
         found.demand, found.capacity, found.unit, found.governs, (reaction, *found.steps), found.assumptions,
         found.citation,

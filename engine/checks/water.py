@@ -39,8 +39,8 @@ for _kind in MADE_OF_WOOD:
     )
 
 
-@check(each="ledger", id="water.flashing", link=Link.WATER, title="Flashing over the ledger", method=Method.PRESCRIPTIVE,
-       citation="IRC R507.9.1.3; R703.4")  # fmt: skip
+@check(each="ledger", id="water.flashing", link=Link.WATER, title="Flashing over the ledger",
+       method=Method.PRESCRIPTIVE, citation="IRC R507.9.1.3; R703.4")  # fmt: skip
 def flashing(ledger: PartView, deck: DeckView) -> Result:
     state = ledger.text("flashing")
     if state == "cannot be seen":
@@ -52,8 +52,8 @@ def flashing(ledger: PartView, deck: DeckView) -> Result:
     return yes_no(objection is None, "IRC R507.9.1.3; R703.4", objection or state)
 
 
-@check(each="ledger", id="water.staining", link=Link.WATER, title="Water marks at the ledger", method=Method.PRESCRIPTIVE,
-       citation="seen on the day")  # fmt: skip
+@check(each="ledger", id="water.staining", link=Link.WATER, title="Water marks at the ledger",
+       method=Method.PRESCRIPTIVE, citation="seen on the day")  # fmt: skip
 def staining(ledger: PartView, deck: DeckView) -> Result:
     if not ledger.is_recorded("staining"):
         return None
