@@ -1,0 +1,114 @@
+"""The answer in one sentence: may this deck be used, by whom or with what limit, and until when?
+
+The inspector's most pressing word decides. A check that falls short or has no answer keeps the sentence from saying
+that all is well, whatever the findings say.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from inspections.findings.models import Action
+from inspections.reports.digest import Digest, ReportFinding
+
+
+@dataclass(frozen=True)
+class Answer:
+    """`action` is one of our action words; `sentence` is the answer, `also` what must be known beside it."""
+
+    action: str
+    sentence: str
+    also: str = ""
+
+    @property
+    def label(self) -> str:
+        return Action(self.action).label
+
+
+def answer_of(digest: Digest) -> Answer:
+    """The answer that the findings and the checks of a digest allow."""
+    by_action = {action: [f for f in digest.findings if f.action == action] for action in Action.values}
+    action = next((action for action in Action.values if by_action[action]), None)
+    uncovered = [check for check in digest.failing if not _is_covered(check, digest)]
+    open_count = sum(check.is_open for check in digest.checks)
+    if action == Action.KEEP_OFF:
+        return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered))
+    if action == Action.LIMIT_USE:
+        return Answer(action, _limit_use(by_action[action]), _falls_short(uncovered))
+    if action == Action.PUT_RIGHT or uncovered:
+        return Answer(Action.PUT_RIGHT, _put_right(by_action[Action.PUT_RIGHT], uncovered), _left_open(open_count))
+    if action == Action.FIND_OUT or open_count or not (digest.findings or digest.checks):
+        return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count))
+    if action == Action.LOOK_AFTER:
+        points = _count(len(by_action[action]), "point", "points")
+        return Answer(action, f"Nothing was found that must be repaired now. {points} of upkeep will keep it that way.")
+    return Answer(Action.SOUND, "What could be seen and measured on the day is sound.")
+
+
+def _is_covered(check, digest: Digest) -> bool:
+    """Whether a finding that asks for something to be done speaks of the piece that falls short."""
+    return any(
+        finding.is_repair
+        and finding.link == check.link
+        and (finding.check_id == check.id or finding.place == check.subject or check.is_about(finding.part_key))
+        for finding in digest.findings
+    )
+
+
+def _keep_off(findings: Sequence[ReportFinding]) -> str:
+    # Only a stair can be closed by itself; anywhere else the careful reading is the whole deck.
+    what = "the stairs" if all(finding.link == "way up" for finding in findings) else "the deck"
+    until = (
+        "the repair below is" if len(findings) == 1 else f"the {_number(len(findings))} most pressing repairs below are"
+    )
+    return (
+        f"Keep off {what}: nobody should use {'them' if what == 'the stairs' else 'it'} until {until} made and checked."
+    )
+
+
+def _limit_use(findings: Sequence[ReportFinding]) -> str:
+    limits = "; ".join(finding.title.rstrip(".") for finding in findings)
+    return f"The deck may be used only within this limit until it is repaired: {limits}."
+
+
+def _put_right(findings: Sequence[ReportFinding], uncovered: Sequence[object]) -> str:
+    if not findings:
+        return f"{_falls_short(uncovered)} Have it looked into before the deck is loaded with people."
+    repairs = _count(len(findings), "repair is", "repairs are")
+    first = findings[0].how_soon
+    first = first[0].lower() + first[1:]
+    when = f"due {first}" if len(findings) == 1 else f"the first {first}"
+    said = f"{repairs} needed, {when}."
+    if uncovered:
+        return f"{said} {_falls_short(uncovered)}"
+    return f"{said} Nothing that could be seen or measured asks you to keep off the deck until then."
+
+
+def _find_out(findings: Sequence[ReportFinding], open_count: int) -> str:
+    if not findings and not open_count:
+        return "Whether this deck carries what it must cannot be said: too little of it was recorded."
+    points = _count(max(len(findings), 1) if findings else open_count, "point is", "points are")
+    return f"It cannot be said yet whether the deck carries all that it must. {points} to be found out first."
+
+
+def _falls_short(uncovered: Sequence[object]) -> str:
+    if not uncovered:
+        return ""
+    return f"{_count(len(uncovered), 'check falls', 'checks fall')} short of what the rules ask."
+
+
+def _left_open(open_count: int) -> str:
+    if not open_count:
+        return ""
+    return f"{_count(open_count, 'check has', 'checks have')} no answer yet; this report says what would settle each."
+
+
+_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def _number(count: int) -> str:
+    return _WORDS[count] if count < len(_WORDS) else str(count)
+
+
+def _count(count: int, one: str, many: str) -> str:
+    words = f"{_number(count)} {one if count == 1 else many}"
+    return words[0].upper() + words[1:]

@@ -1,0 +1,78 @@
+"""One frozen check as a reader sees it: the words and numbers of `engine.results.Check`, out of a snapshot."""
+
+import math
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from inspections.drawings.gauge import percent
+
+_GRAVITY = {"fails": 2, "cannot tell": 1, "holds": 0}
+WORDS = {"fails": "Falls short", "cannot tell": "Find out", "holds": "Holds"}
+
+
+@dataclass(frozen=True)
+class FrozenCheck:
+    """A check of a snapshot; `data` is `engine.assessment.check_dict` of it."""
+
+    data: dict[str, Any]
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_") or name not in self.data:
+            raise AttributeError(name)
+        return self.data[name]
+
+    @property
+    def fails(self) -> bool:
+        return self.data["verdict"] == "fails"
+
+    @property
+    def is_open(self) -> bool:
+        return self.data["verdict"] == "cannot tell"
+
+    @property
+    def holds(self) -> bool:
+        return self.data["verdict"] == "holds"
+
+    @property
+    def is_yes_or_no(self) -> bool:
+        """A rule without a number: no gauge can be drawn of it."""
+        return not self.is_open and self.data["demand"] is None and self.data["ratio"] is None
+
+    @property
+    def ratio(self) -> float | None:
+        """Demand over capacity; infinite where there is a demand and nothing to carry it (JSON knows no infinity)."""
+        if self.data["ratio"] is None and self.fails and self.data["demand"] is not None:
+            return math.inf
+        return self.data["ratio"]
+
+    @property
+    def words(self) -> str:
+        return WORDS[self.data["verdict"]]
+
+    @property
+    def standing(self) -> str:
+        """The verdict in a few words: "Falls short, 131 %", "Holds, 82 %", "Find out"."""
+        return self.words if self.ratio is None or self.is_open else f"{self.words}, {percent(self.ratio)}"
+
+    @property
+    def method_words(self) -> str:
+        return "Calculated" if self.data["method"] == "calculation" else "Published rule"
+
+    @property
+    def has_numbers(self) -> bool:
+        return self.data["demand"] is not None and self.data["capacity"] is not None
+
+    @property
+    def is_about_a_dimension(self) -> bool:
+        """A rule about a height, gap or span: there "must carry" would be the wrong word."""
+        return self.data["method"] != "calculation" or self.data["unit"] in ("in", "yes/no")
+
+    def is_about(self, *names: str) -> bool:
+        """Whether any of the names (a part's key, or what people call it) stands in the subject as a whole word."""
+        return any(re.search(rf"(?<!\w){re.escape(name)}(?!\w)", self.data["subject"]) for name in names if name)
+
+
+def worst_first(checks: Iterable[FrozenCheck]) -> list[FrozenCheck]:
+    return sorted(checks, key=lambda check: (-_GRAVITY[check.verdict], -(check.ratio or 0.0)))

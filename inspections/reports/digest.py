@@ -1,0 +1,319 @@
+"""What the report says, worked out from a snapshot alone: release desk, PDF and client's page all read this.
+
+A digest is a view of frozen data. It asks neither the database nor the clock.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Any
+
+from django.utils import timezone
+
+from engine.vocabulary import Link
+from inspections.findings.models import Action, Finding
+from inspections.reports.checks import FrozenCheck, worst_first
+
+_DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
+_URGENCY = {word: place for place, word in enumerate(Action.values)}
+_SOON = {word: place for place, word in enumerate(Finding.HowSoon.values)}
+LOAD_PATH = (Link.SURFACE, Link.JOISTS, Link.LEDGER, Link.BEAM, Link.POSTS, Link.FOOTINGS)
+BESIDE = (Link.EDGE, Link.WAY_UP, Link.WATER)
+
+
+@dataclass(frozen=True)
+class ReportPhoto:
+    """A photo with its number in the report."""
+
+    number: int
+    data: Mapping[str, Any]
+
+    @property
+    def id(self) -> str:
+        return self.data["id"]
+
+    @property
+    def words(self) -> str:
+        """What a reader who cannot see it is told."""
+        return self.data["caption"] or (
+            f"Photo of the {self.data['link']}" if self.data["link"] else "Photo of the deck"
+        )
+
+    @property
+    def caption(self) -> str:
+        return self.data["caption"]
+
+    @property
+    def shape(self) -> str:
+        return "upright" if self.data["height_px"] > self.data["width_px"] else "wide"
+
+    def source(self, rendition: str) -> str:
+        """The address under which `inspections.reports.fetcher` gives the frozen file; empty if there is none."""
+        kept = self.data["files"].get(rendition)
+        return f"soundings:media/{kept['sha256']}" if kept else ""
+
+    @property
+    def print_source(self) -> str:
+        return self.source("printable")
+
+
+@dataclass(frozen=True)
+class ReportFinding:
+    """A finding with its number, its photos, and the checks that bear on it."""
+
+    number: int
+    data: Mapping[str, Any]
+    photos: tuple[ReportPhoto, ...]
+    check: FrozenCheck | None
+    beside: tuple[FrozenCheck, ...]
+    due_on: date | None
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_") or name not in self.data:
+            raise AttributeError(name)
+        return self.data[name]
+
+    @property
+    def is_repair(self) -> bool:
+        return self.data["action"] != Action.SOUND
+
+    @property
+    def where(self) -> str:
+        """Where it is, in as few words as will do."""
+        part = self.data["part_name"] or self.data["part_key"]
+        place = self.data["place"]
+        if place and part and part not in place:
+            return f"{place} ({part})"
+        return place or part or self.data["link"]
+
+    @property
+    def how_soon(self) -> str:
+        """ "Within two weeks, by December 9, 2026"; at once needs no date, and no date says so."""
+        words = self.data["how_soon_words"]
+        if self.due_on is None or self.data["how_soon"] == "at_once":
+            return words
+        return f"{words}, by {self.due_on:%B} {self.due_on.day}, {self.due_on.year}"
+
+
+@dataclass(frozen=True)
+class Standing:
+    """How one link of the load path stands: its checks, its findings."""
+
+    link: str
+    checks: tuple[FrozenCheck, ...]
+    findings: tuple[ReportFinding, ...]
+    part_count: int
+
+    @property
+    def name(self) -> str:
+        return self.link.capitalize()
+
+    @property
+    def slug(self) -> str:
+        return self.link.replace(" ", "-")
+
+    @property
+    def worst(self) -> FrozenCheck | None:
+        return self.checks[0] if self.checks else None
+
+    @property
+    def gauge_check(self) -> FrozenCheck | None:
+        """The check whose gauge stands for the link: the worst of those that have one."""
+        return next((check for check in self.checks if not check.is_yes_or_no), None)
+
+    @property
+    def is_recorded(self) -> bool:
+        return bool(self.part_count or self.checks or self.findings)
+
+    @property
+    def state(self) -> str:
+        """ "fails", "open", "holds" or "nothing": the graver of what was calculated and what was found."""
+        actions = {finding.action for finding in self.findings}
+        if (self.worst and self.worst.fails) or actions & {"keep_off", "limit_use", "put_right"}:
+            return "fails"
+        if (self.worst and self.worst.is_open) or "find_out" in actions:
+            return "open"
+        return "holds" if self.checks or actions else "nothing"
+
+    @property
+    def words(self) -> str:
+        """One line: what the worst check says, and how many findings hang here."""
+        said = []
+        if self.worst:
+            failing = sum(check.fails for check in self.checks)
+            said.append(self.worst.standing if failing < 2 else f"{failing} checks fall short")
+        elif not self.findings:
+            said.append("recorded, not calculated" if self.part_count else "nothing recorded")
+        if count := len(self.findings):
+            said.append(f"{count} finding{'s' if count > 1 else ''}")
+        return "; ".join(said)
+
+
+@dataclass(frozen=True)
+class OpenPoint:
+    """Something that could not be judged or reached, why, and what would settle it."""
+
+    what: str
+    where: str
+    why: str
+    settles: tuple[str, ...]
+
+
+class Digest:
+    """Everything a report says, in the order in which it says it."""
+
+    def __init__(self, snapshot: Mapping[str, Any]) -> None:
+        self.snapshot = snapshot
+        for name in ("firm", "client", "property", "basis", "visit", "inspector", "cautions", "tables"):
+            setattr(self, name, snapshot[name])
+
+    @cached_property
+    def visited_at(self) -> datetime:
+        return timezone.localtime(datetime.fromisoformat(self.visit["begun_at"] or self.visit["starts_at"]))
+
+    @cached_property
+    def checks(self) -> tuple[FrozenCheck, ...]:
+        return tuple(FrozenCheck(check) for check in self.snapshot["assessment"]["checks"])
+
+    @cached_property
+    def failing(self) -> list[FrozenCheck]:
+        return worst_first(check for check in self.checks if check.fails)
+
+    @cached_property
+    def findings(self) -> tuple[ReportFinding, ...]:
+        """By urgency, numbered from 1."""
+        return tuple(self._finding(number, data) for number, data in enumerate(self._by_urgency, 1))
+
+    @cached_property
+    def repairs(self) -> tuple[ReportFinding, ...]:
+        """The findings that ask for something to be done."""
+        return tuple(finding for finding in self.findings if finding.is_repair)
+
+    @cached_property
+    def photos(self) -> tuple[ReportPhoto, ...]:
+        """All photos, numbered: those of findings first, in the order of the findings, then by link."""
+        links = [str(link) for link in Link]
+        order = {data["id"]: place for place, data in enumerate(self._by_urgency)}
+
+        def place(photo: Mapping[str, Any]) -> tuple[int, int]:
+            link = links.index(photo["link"]) if photo["link"] in links else len(links)
+            return order.get(photo["finding"], len(order)), link
+
+        return tuple(
+            ReportPhoto(number, photo) for number, photo in enumerate(sorted(self.snapshot["photos"], key=place), 1)
+        )
+
+    @cached_property
+    def loose_photos(self) -> tuple[ReportPhoto, ...]:
+        """Those that belong to no finding of this report."""
+        ids = {finding["id"] for finding in self.snapshot["findings"]}
+        return tuple(photo for photo in self.photos if photo.data["finding"] not in ids)
+
+    @cached_property
+    def standings(self) -> tuple[Standing, ...]:
+        return tuple(self._standing(str(link)) for link in Link)
+
+    @property
+    def load_path(self) -> tuple[Standing, ...]:
+        return tuple(each for each in self.standings if each.link in LOAD_PATH)
+
+    @property
+    def beside(self) -> tuple[Standing, ...]:
+        return tuple(each for each in self.standings if each.link in BESIDE)
+
+    @cached_property
+    def open_points(self) -> tuple[OpenPoint, ...]:
+        """Checks without an answer, gathered where one measurement would settle several."""
+        grouped: dict[tuple[str, ...], list[FrozenCheck]] = {}
+        for check in self.checks:
+            if check.is_open:
+                grouped.setdefault((check.link, *(check.settles or [check.reason])), []).append(check)
+        return tuple(
+            OpenPoint(
+                what="; ".join(dict.fromkeys(check.title for check in checks)),
+                where=_some(list(dict.fromkeys(check.subject for check in checks))),
+                why=checks[0].reason,
+                settles=tuple(checks[0].settles),
+            )
+            for checks in grouped.values()
+        )
+
+    @cached_property
+    def not_reached(self) -> list[dict[str, str]]:
+        """Facts that somebody looked for and could not reach."""
+        return self._readings("not_reachable")
+
+    @cached_property
+    def assumed(self) -> list[dict[str, str]]:
+        """Facts that were assumed on the visit, and those taken from papers instead of measured."""
+        return self._readings("assumed") + self._readings("papers")
+
+    @cached_property
+    def from_memory(self) -> list[str]:
+        """Published values that were written from memory and are not yet confirmed against the page."""
+        return list(dict.fromkeys(words for check in self.checks for words in check.from_memory))
+
+    @cached_property
+    def assumptions(self) -> list[str]:
+        """What the checks took for granted, each said once."""
+        return list(dict.fromkeys(words for check in self.checks for words in check.assumptions))
+
+    @cached_property
+    def _by_urgency(self) -> list[Mapping[str, Any]]:
+        def pressing(row: tuple[int, Mapping[str, Any]]) -> tuple[int, int, int]:
+            place, data = row
+            return _URGENCY[data["action"]], _SOON[data["how_soon"]], place
+
+        return [data for _, data in sorted(enumerate(self.snapshot["findings"]), key=pressing)]
+
+    def _finding(self, number: int, data: Mapping[str, Any]) -> ReportFinding:
+        check = self._check_of(data)
+        beside = tuple(self._beside(check)) if check else ()
+        photos = tuple(photo for photo in self.photos if photo.data["finding"] == data["id"])
+        days = _DAYS.get(data["how_soon"])
+        due_on = None if days is None else self.visited_at.date() + timedelta(days=days)
+        return ReportFinding(number, data, photos, check, beside, due_on)
+
+    def _check_of(self, data: Mapping[str, Any]) -> FrozenCheck | None:
+        """The check a finding came from: of its place, else of its part, else the worst answer to that question."""
+        same = worst_first(check for check in self.checks if data["check_id"] and check.id == data["check_id"])
+        for narrower in (
+            [check for check in same if check.subject == data["place"]],
+            [check for check in same if check.is_about(data["part_key"], data["part_name"])],
+            same,
+        ):
+            if narrower:
+                return narrower[0]
+        return None
+
+    def _beside(self, check: FrozenCheck) -> list[FrozenCheck]:
+        """What the other method says of the same piece: the published rule beside the calculation, or the reverse."""
+        others = [
+            other
+            for other in self.checks
+            if other.subject == check.subject and other.link == check.link and other.method != check.method
+        ]
+        return worst_first(others)[:1]
+
+    def _standing(self, link: str) -> Standing:
+        return Standing(
+            link=link,
+            checks=tuple(worst_first(check for check in self.checks if check.link == link)),
+            findings=tuple(finding for finding in self.findings if finding.link == link),
+            part_count=sum(part["link"] == link for part in self.snapshot["parts"]),
+        )
+
+    def _readings(self, how: str) -> list[dict[str, str]]:
+        return [
+            {**reading, "part": f"{part['kind_words']} {part['name'] or part['key']}"}
+            for part in self.snapshot["parts"]
+            for reading in part["readings"]
+            if reading["how"] == how
+        ]
+
+
+def _some(subjects: list[str]) -> str:
+    if len(subjects) <= 3:
+        return ", ".join(subjects)
+    return f"{', '.join(subjects[:2])} and {len(subjects) - 2} more"

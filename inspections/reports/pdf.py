@@ -1,0 +1,103 @@
+"""From a frozen record to a PDF. Reads the snapshot and its files, nothing else; an equal record gives equal bytes."""
+
+import io
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.conf import settings
+from django.template.loader import render_to_string
+from django.utils import timezone
+
+from inspections.reports.answer import answer_of
+from inspections.reports.digest import Digest
+from inspections.reports.glossary import GLOSSARY
+from inspections.reports.load_path import load_path_svg
+from inspections.reports.plan import plan_of
+
+_STYLE = Path(settings.BASE_DIR) / "static" / "css" / "report_print.css"
+
+
+@dataclass(frozen=True)
+class Issue:
+    """What stands on the report about its issuing, beside the record itself."""
+
+    number: str
+    version: int
+    issued_at: datetime
+    issued_by: str
+    what_changed: str = ""
+    supersedes: str = ""
+    record_sha256: str = ""
+
+
+@dataclass(frozen=True)
+class Drawn:
+    pdf: bytes
+    page_count: int
+
+
+def draw_pdf(
+    snapshot: Mapping[str, Any], issue: Issue, say: Callable[[str, int], object] = lambda stage, percent: None
+) -> Drawn:
+    """The report as PDF/UA-1. `say` is told the stage and the percentage as the work goes on.
+
+    Raises NotOfThisReport if the document asks for any file but its own, FrozenFileDamaged if one of those is damaged.
+    """
+    say("Putting the pages together", 10)
+    html = page_html(snapshot, issue)
+    say("Setting text and drawings", 25)
+    weasyprint = _weasyprint()
+    from inspections.reports.fetcher import FrozenFiles
+
+    files = FrozenFiles(snapshot)
+    document = weasyprint.HTML(string=html, base_url="soundings:", url_fetcher=files).render(
+        stylesheets=[weasyprint.CSS(string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files)],
+        pdf_variant="pdf/ua-1",
+    )
+    say("Writing the file", 75)
+    target = io.BytesIO()
+    document.write_pdf(
+        target, pdf_variant="pdf/ua-1", pdf_identifier=(issue.record_sha256 or issue.number).encode()[:32]
+    )
+    return Drawn(target.getvalue(), len(document.pages))
+
+
+def page_html(snapshot: Mapping[str, Any], issue: Issue) -> str:
+    """The document that WeasyPrint sets."""
+    digest = Digest(snapshot)
+    return render_to_string(
+        "inspections/reports/print/report.html",
+        {
+            "digest": digest,
+            "answer": answer_of(digest),
+            "issue": issue,
+            "issued_on": timezone.localtime(issue.issued_at),
+            "load_path": load_path_svg(digest.standings),
+            "plan": plan_of(snapshot),
+            "glossary": GLOSSARY,
+        },
+    )
+
+
+def style_of(firm: Mapping[str, Any]) -> str:
+    """The style sheet, in the firm's two colours and on its paper."""
+    size = "8.5in 11in" if firm["paper"] == "letter" else "210mm 297mm"
+    colours = f"--firm-ink: {firm['ink_colour']}; --firm-accent: {firm['accent_colour']};"
+    return f"{_STYLE.read_text('utf-8')} :root {{ {colours} }} @page {{ size: {size}; }}"
+
+
+def _weasyprint() -> Any:
+    """Import it late (the web server never needs it), and undo what it does to Pillow for the whole process.
+
+    WeasyPrint makes Pillow accept truncated images; a photo that is checked later in this worker must not pass by that.
+    """
+    from PIL import ImageFile
+
+    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    import weasyprint
+
+    ImageFile.LOAD_TRUNCATED_IMAGES = before
+    return weasyprint
