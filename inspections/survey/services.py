@@ -70,7 +70,7 @@ def add_part(
     """
     if kind not in BY_NAME:
         raise Unreadable("There is no such kind of part.")
-    visit = _open_for_writing(visit, by)
+    visit = open_for_writing(visit, by)
     if part_id is not None and (there := Part.objects.filter(pk=_uuid(part_id)).first()) is not None:
         if there.visit_id != visit.pk or there.kind != kind:
             raise Unreadable("This part belongs to another record.")
@@ -93,7 +93,7 @@ def add_part(
     for fact_name, typed in given.items():
         if typed:
             _write(visit, part, fact_name, typed, how, by, timezone.now())
-    _begin(visit, by)
+    begin_visit(visit, by)
     return part
 
 
@@ -114,18 +114,18 @@ def record_reading(
     what was entered without signal; never later than now. Raises Unreadable, RecordClosed, and Changed if another
     wrote this fact meanwhile something else.
     """
-    visit = _open_for_writing(part.visit, by)
+    visit = open_for_writing(part.visit, by)
     now = timezone.now()
     _refuse_if_changed(part, fact_name, typed, how, seen)
     reading = _write(visit, part, fact_name, typed, how, by, min(at, now) if at else now)
-    _begin(visit, by)
+    begin_visit(visit, by)
     return reading
 
 
 @transaction.atomic
 def clear_reading(part: Part, fact_name: str, *, by, seen: str | None = None) -> None:
     """Take a reading back: as if nobody had written it down. Raises RecordClosed, Changed."""
-    _open_for_writing(part.visit, by)
+    open_for_writing(part.visit, by)
     _refuse_if_changed(part, fact_name, "", "", seen)
     there = part.readings.filter(fact=fact_name).first()
     if there is None:
@@ -138,7 +138,7 @@ def clear_reading(part: Part, fact_name: str, *, by, seen: str | None = None) ->
 @transaction.atomic
 def name_part(part: Part, name: str, *, by) -> Part:
     """Say what people call the part. Raises RecordClosed, Unreadable."""
-    _open_for_writing(part.visit, by)
+    open_for_writing(part.visit, by)
     new = _clean_name(name)
     if new != part.name:
         before = {"name": part.name}
@@ -154,7 +154,7 @@ def remove_part(part: Part, *, by) -> list[Part]:
 
     References of other parts to it are cleared. Returns all the parts that were removed. Raises RecordClosed.
     """
-    visit = _open_for_writing(part.visit, by)
+    visit = open_for_writing(part.visit, by)
     standing = list(visit.parts.filter(removed_at__isnull=True).prefetch_related("readings"))
     gone = _falls_with(part, standing)
     keys = {one.key for one in gone}
@@ -183,7 +183,7 @@ def copy_readings(part: Part, source: Part, *, by) -> list[Reading]:
     """
     if part.kind != source.kind or part.visit_id != source.visit_id:
         raise ValueError("only a sibling can be copied")
-    visit = _open_for_writing(part.visit, by)
+    visit = open_for_writing(part.visit, by)
     own = set(part.readings.values_list("fact", flat=True))
     copied = []
     for reading in source.readings.all():
@@ -199,11 +199,11 @@ def copy_readings(part: Part, source: Part, *, by) -> list[Reading]:
     if copied:
         values = {one.fact: one.value for one in copied}
         audit.record(by, "copied readings to", part, after={"from": source.key, **values})
-        _begin(visit, by)
+        begin_visit(visit, by)
     return copied
 
 
-def _open_for_writing(visit: Visit, by) -> Visit:
+def open_for_writing(visit: Visit, by) -> Visit:
     """The visit, locked until the end of the transaction: two tablets must not take one key.
 
     Raises RecordClosed, and NotYours unless `by` is its inspector.
@@ -216,7 +216,7 @@ def _open_for_writing(visit: Visit, by) -> Visit:
     return visit
 
 
-def _begin(visit: Visit, by) -> None:
+def begin_visit(visit: Visit, by) -> None:
     if visit.state == Visit.State.BOOKED:
         from inspections.visits.services import begin  # a record begins its visit, a visit does not know its record
 
