@@ -8,9 +8,21 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from engine.assessment import CAUTION, Assessment, assess
     from engine.deck import Basis, Deck
+    from engine.rating import load_rating
+    from engine.settling import reserve, what_would_settle
 
 __version__ = "0.1.0"
-__all__ = ["CAUTION", "Assessment", "Basis", "Deck", "__version__", "assess"]
+__all__ = [
+    "CAUTION",
+    "Assessment",
+    "Basis",
+    "Deck",
+    "__version__",
+    "assess",
+    "load_rating",
+    "reserve",
+    "what_would_settle",
+]
 
 _HOMES = {
     "CAUTION": "engine.assessment",
@@ -18,6 +30,9 @@ _HOMES = {
     "Basis": "engine.deck",
     "Deck": "engine.deck",
     "assess": "engine.assessment",
+    "load_rating": "engine.rating",
+    "reserve": "engine.settling",
+    "what_would_settle": "engine.settling",
 }
 
 

@@ -3,28 +3,43 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, field
 from functools import cached_property
 from typing import Any
 
 from engine import __version__
+from engine.caution import CAUTION
 from engine.checks.registry import Question, questions
 from engine.deck import Deck, Part
-from engine.facts import DeckView, explore
+from engine.facts import DeckView, in_words
 from engine.judging import Judged, judge
+from engine.plain import finite
 from engine.results import Check, Verdict
 from engine.vocabulary import Link
 
-CAUTION = (
-    "This rests on what could be seen and was measured on the day. Concealed conditions are not covered. The rules of"
-    " the local building authority govern. Repairs of structural parts need a permit and licensed practice where local"
-    " law says so. The calculation supports the inspector's judgement and does not replace a licensed design"
-    " professional. Where a value lies outside what a formula or table covers, the answer is to find out, not a number."
-)
+__all__ = ["CAUTION", "Assessment", "Disagreement", "ask", "assess", "check_dict"]
 
-# From what must be looked at first to what needs no look; a ratio decides within one verdict.
-_GRAVITY = {Verdict.FAILS: 2, Verdict.CANNOT_TELL: 1, Verdict.HOLDS: 0}
+
+@dataclass(frozen=True)
+class Disagreement:
+    """Two witnesses of one question that do not agree, and which assumption makes the difference."""
+
+    calculation: Check
+    published: Check
+    why: str
+
+    def as_dict(self) -> dict[str, str]:
+        """Ids, subjects and verdicts of the two, and why they are apart."""
+        return {
+            "id": self.calculation.id,
+            "subject": self.calculation.subject,
+            "calculation": str(self.calculation.verdict),
+            "published_id": self.published.id,
+            "published_subject": self.published.subject,
+            "published": str(self.published.verdict),
+            "why": self.why,
+        }
 
 
 @dataclass(frozen=True)
@@ -40,8 +55,6 @@ class Assessment:
     @property
     def edition(self) -> str:
         """The code edition as recorded, in words."""
-        from engine.facts import in_words
-
         value = self.deck.basis.facts.get("edition", "not recorded")
         return " or ".join(map(in_words, getattr(value, "values", (value,))))
 
@@ -63,9 +76,53 @@ class Assessment:
         subject = self.deck.by_id[part_id].subject
         return tuple(check for check in self.checks if check.subject.startswith(subject))
 
+    @cached_property
+    def disagreements(self) -> tuple[Disagreement, ...]:
+        """Where calculation and published rule answer the same question of the same part in opposite ways."""
+        found = []
+        by_twin: dict[str, list[Judged]] = {}
+        for each in self.judged:
+            if each.question.twin:
+                by_twin.setdefault(each.question.twin, []).append(each)
+        for twin in self.judged:
+            if twin.check.verdict is Verdict.CANNOT_TELL:
+                continue
+            asked = [each for each in by_twin.get(twin.check.id, ()) if _is_about(twin, each.check.subject)]
+            verdicts = {each.check.verdict for each in asked}
+            # Several calculations (bending, shear, deflection) stand for one published rule: together they hold only if
+            # each of them holds, and as long as one is open there is nothing to compare.
+            if not asked or Verdict.CANNOT_TELL in verdicts:
+                continue
+            worst = max(asked, key=lambda each: (each.check.verdict is Verdict.FAILS, each.check.ratio or 0.0))
+            if worst.check.verdict is not twin.check.verdict:
+                found.append(Disagreement(worst.check, twin.check, worst.question.why_apart))
+        return tuple(found)
+
     def worst(self, link: Link | str | None = None) -> Check | None:
-        """The gravest check of a link, or of the deck: failing before open before holding, then by ratio."""
-        return worst_of(self.checks if link is None else self.for_link(link))
+        """The gravest check of a link, or of the deck: failing, then open, then holding; in each the largest ratio.
+
+        A calculation that fails where the published rule for the same question holds stands behind what fails
+        outright and before what is open.
+        """
+        checks = self.checks if link is None else self.for_link(link)
+        return max(checks, key=self._gravity, default=None)
+
+    def _gravity(self, check: Check) -> tuple[int, float]:
+        if check.verdict is Verdict.FAILS:
+            rank = 2 if (check.id, check.subject) in self._disputed else 3
+        else:
+            rank = 1 if check.verdict is Verdict.CANNOT_TELL else 0
+        return rank, check.ratio or 0.0
+
+    @cached_property
+    def _disputed(self) -> frozenset[tuple[str, str]]:
+        """Failing calculations (id, subject) whose published rule holds."""
+        held = {(t.check.id, t.check.subject) for t in self.judged if t.check.verdict is Verdict.HOLDS}
+        return frozenset(
+            (each.check.id, each.check.subject)
+            for each in self.judged
+            if each.check.verdict is Verdict.FAILS and (each.question.twin, each.check.subject) in held
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """Plain data for JSON: every check with its steps, what it was worked out with, and the caution.
@@ -79,27 +136,20 @@ class Assessment:
             "tables_used": list(self.tables_used),
             "caution": self.caution,
             "checks": [check_dict(check) for check in self.checks],
+            "disagreements": [each.as_dict() for each in self.disagreements],
         }
 
 
-def worst_of(checks: Iterable[Check]) -> Check | None:
-    """The gravest of some checks; None if there are none."""
-    return max(checks, key=lambda check: (_GRAVITY[check.verdict], check.ratio or 0.0), default=None)
+def _is_about(twin: Judged, subject: str) -> bool:
+    """A rule judged place by place (`beam B1, span 2`) stands beside the calculation of the whole part (`beam B1`)."""
+    return twin.check.subject == subject or twin.check.subject.startswith(subject + ", ")
 
 
 def check_dict(check: Check) -> dict[str, Any]:
     """A check as plain data, without infinite numbers."""
-    return {name: _jsonable(value) for name, value in asdict(check).items()}
-
-
-def _jsonable(value: Any) -> Any:
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {key: _jsonable(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [_jsonable(item) for item in value]
-    return str(value) if isinstance(value, str) else value
+    found = finite(asdict(check))
+    assert isinstance(found, dict)
+    return found
 
 
 def assess(deck: Deck) -> Assessment:
@@ -116,7 +166,7 @@ def ask(deck: Deck, question: Question) -> list[Judged]:
     """The answers to one question, for all the parts it concerns."""
     found = []
     for subject, answer in _put(deck, question):
-        judged = judge(deck, question, subject, explore(deck, answer))
+        judged = judge(deck, question, subject, answer)
         if judged is not None:
             found.append(judged)
     return found

@@ -6,14 +6,24 @@ be told, and the answer names the facts that it depends on and asks for them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from engine.checks.registry import Question, Rule
 from engine.comparison import Comparison
 from engine.deck import Deck, Plain
 from engine.errors import EngineError, OutOfRange
-from engine.facts import BASIS_INDEX, CannotJudge, Exploration, NotRecorded, Outcome, in_words, label
+from engine.facts import (
+    BASIS_INDEX,
+    CannotJudge,
+    DeckView,
+    Exploration,
+    NotRecorded,
+    Outcome,
+    explore,
+    in_words,
+    label,
+)
 from engine.results import Check, Verdict, verdict_of
 
 _LICENSED = "an engineer licensed for the place can design or approve this case"
@@ -30,15 +40,22 @@ class Case:
 
 @dataclass(frozen=True)
 class Judged:
-    """A check with what stood behind it: every case tried, and the path of every fact that was read."""
+    """A check with what stood behind it: question and answer, every case tried, the path of every fact read."""
 
     check: Check
+    question: Question
+    answer: Callable[[DeckView], object]
     cases: tuple[Case, ...]
     reads: frozenset[str]
 
+    def again(self, deck: Deck) -> Judged | None:
+        """The same question put to the same part of another deck."""
+        return judge(deck, self.question, self.check.subject, self.answer)
 
-def judge(deck: Deck, question: Question, subject: str, exploration: Exploration) -> Judged | None:
-    """The verdict on one question, or None where it does not arise in any combination."""
+
+def judge(deck: Deck, question: Question, subject: str, answer: Callable[[DeckView], object]) -> Judged | None:
+    """Put one question to one part: its verdict, or None where it does not arise in any combination."""
+    exploration = explore(deck, answer)
     cases = tuple(_case(outcome) for outcome in exploration.outcomes)
     verdicts = {case.verdict for case in cases}
     if verdicts == {None} and exploration.is_complete:
@@ -56,7 +73,7 @@ def judge(deck: Deck, question: Question, subject: str, exploration: Exploration
         check = _refused(question, subject, exploration)
     else:
         check = _depends(deck, question, subject, exploration, cases)
-    return Judged(check, cases, exploration.reads)
+    return Judged(check, question, answer, cases, exploration.reads)
 
 
 def fact_words(deck: Deck, path: str) -> str:
