@@ -14,13 +14,25 @@ def digits(phone: str) -> str:
     return "".join(c for c in phone if c.isdigit())
 
 
+def is_part_of_phone(word: str) -> bool:
+    """Whether the word is written with digits and the marks between them only, like `(207)` or `555-0142`."""
+    return bool(digits(word)) and not set(word) - set("0123456789()+-./")
+
+
+MOST_WORDS = 8  # of a search; more only make it slow
+
+
 class ClientQuerySet(models.QuerySet):
     def matching(self, words: str) -> "ClientQuerySet":
         """Clients in whom every word occurs somewhere: name, mail, phone (digits only) or an address of theirs."""
         found = self
-        for word in search_key(words).split():
-            found = found.filter(search_text__contains=digits(word) if len(digits(word)) >= 4 else word)
-        return found
+        for word in search_key(words).split()[:MOST_WORDS]:
+            in_client = digits(word) if is_part_of_phone(word) else word
+            # A condition per word, so that each may be found in another place.
+            found = found.filter(
+                models.Q(search_text__contains=in_client) | models.Q(properties__search_text__contains=word)
+            )
+        return found.distinct()
 
 
 class Client(models.Model):

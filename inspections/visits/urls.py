@@ -1,5 +1,16 @@
 from django.urls import path
 
-from inspections.visits import views
+from inspections.visits.views import book, browse, steps, today
 
-urlpatterns = [path("", views.home, name="home")]
+urlpatterns = [
+    path("", today.home, name="home"),
+    path("visits/", browse.visit_list, name="visit-list"),
+    path("visits/book/", book.visit_book, name="visit-book"),
+    path("visits/day/", book.visit_day, name="visit-day"),
+    path("visits/<int:pk>/", browse.visit_detail, name="visit-detail"),
+    path("visits/<int:pk>/move/", steps.visit_move, name="visit-move"),
+    path("visits/<int:pk>/call-off/", steps.visit_call_off, name="visit-call-off"),
+    path("visits/<int:pk>/begin/", steps.visit_begin, name="visit-begin"),
+    path("visits/<int:pk>/hand-in/", steps.visit_hand_in, name="visit-hand-in"),
+    path("visits/<int:pk>/send-back/", steps.visit_send_back, name="visit-send-back"),
+]

@@ -5,33 +5,81 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
-    dependencies = [
-    ]
+    dependencies = []
 
     operations = [
         migrations.CreateModel(
-            name='Firm',
+            name="Firm",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('name', models.CharField(default='Your firm', max_length=120)),
-                ('strapline', models.CharField(blank=True, max_length=160)),
-                ('licence_line', models.CharField(blank=True, help_text='Printed at the foot of every report.', max_length=200, verbose_name='licence line')),
-                ('address', models.TextField(blank=True)),
-                ('phone', models.CharField(blank=True, max_length=40)),
-                ('email', models.EmailField(blank=True, max_length=254, verbose_name='mail address')),
-                ('logo', models.ImageField(blank=True, upload_to='branding/')),
-                ('ink_colour', models.CharField(default='#20313a', max_length=7, validators=[django.core.validators.RegexValidator('^#[0-9a-fA-F]{6}$', 'Write a colour as # and six hexadecimal digits, like #1f4e5f.')])),
-                ('accent_colour', models.CharField(default='#8a4b2a', max_length=7, validators=[django.core.validators.RegexValidator('^#[0-9a-fA-F]{6}$', 'Write a colour as # and six hexadecimal digits, like #1f4e5f.')])),
-                ('paper', models.CharField(choices=[('letter', 'Letter, 8.5 by 11 in'), ('A4', 'A4, 210 by 297 mm')], default='letter', max_length=8)),
-                ('units', models.CharField(choices=[('us', 'Feet and inches'), ('metric', 'Metric beside feet and inches')], default='us', max_length=8)),
-                ('link_days', models.PositiveSmallIntegerField(default=180, verbose_name="days a client's link stays open")),
-                ('cautions', models.TextField(blank=True, help_text='Added to the cautions that every report carries.')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("name", models.CharField(default="Your firm", max_length=120)),
+                ("strapline", models.CharField(blank=True, max_length=160)),
+                (
+                    "licence_line",
+                    models.CharField(
+                        blank=True,
+                        help_text="Printed at the foot of every report.",
+                        max_length=200,
+                        verbose_name="licence line",
+                    ),
+                ),
+                ("address", models.TextField(blank=True)),
+                ("phone", models.CharField(blank=True, max_length=40)),
+                ("email", models.EmailField(blank=True, max_length=254, verbose_name="mail address")),
+                ("logo", models.ImageField(blank=True, upload_to="branding/")),
+                (
+                    "ink_colour",
+                    models.CharField(
+                        default="#20313a",
+                        max_length=7,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^#[0-9a-fA-F]{6}$", "Write a colour as # and six hexadecimal digits, like #1f4e5f."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "accent_colour",
+                    models.CharField(
+                        default="#8a4b2a",
+                        max_length=7,
+                        validators=[
+                            django.core.validators.RegexValidator(
+                                "^#[0-9a-fA-F]{6}$", "Write a colour as # and six hexadecimal digits, like #1f4e5f."
+                            )
+                        ],
+                    ),
+                ),
+                (
+                    "paper",
+                    models.CharField(
+                        choices=[("letter", "Letter, 8.5 by 11 in"), ("A4", "A4, 210 by 297 mm")],
+                        default="letter",
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "units",
+                    models.CharField(
+                        choices=[("us", "Feet and inches"), ("metric", "Metric beside feet and inches")],
+                        default="us",
+                        max_length=8,
+                    ),
+                ),
+                (
+                    "link_days",
+                    models.PositiveSmallIntegerField(default=180, verbose_name="days a client's link stays open"),
+                ),
+                (
+                    "cautions",
+                    models.TextField(blank=True, help_text="Added to the cautions that every report carries."),
+                ),
             ],
             options={
-                'constraints': [models.CheckConstraint(condition=models.Q(('pk', 1)), name='firm_is_one_row')],
+                "constraints": [models.CheckConstraint(condition=models.Q(("pk", 1)), name="firm_is_one_row")],
             },
         ),
     ]

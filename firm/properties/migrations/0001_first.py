@@ -6,41 +6,146 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('clients', '0001_first'),
+        ("clients", "0001_first"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Property',
+            name="Property",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('street', models.CharField(max_length=160)),
-                ('town', models.CharField(max_length=80)),
-                ('county', models.CharField(blank=True, max_length=80)),
-                ('region', models.CharField(max_length=40, verbose_name='state')),
-                ('postcode', models.CharField(blank=True, max_length=20, verbose_name='postal code')),
-                ('year_built', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1600), django.core.validators.MaxValueValidator(2100)], verbose_name='year the house was built')),
-                ('deck_year_built', models.PositiveSmallIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1900), django.core.validators.MaxValueValidator(2100)], verbose_name='year the deck was built')),
-                ('deck_builder', models.CharField(blank=True, max_length=120, verbose_name='who built the deck')),
-                ('access_notes', models.TextField(blank=True, help_text='Gate codes, dogs, where to park.', verbose_name='getting in')),
-                ('edition', models.CharField(choices=[('IRC 2015', 'IRC 2015'), ('IRC 2018', 'IRC 2018'), ('IRC 2021', 'IRC 2021'), ('IRC 2024', 'IRC 2024'), ('DCA 6-2012', 'DCA 6-2012')], default='IRC 2021', max_length=16, verbose_name='code edition')),
-                ('live_psf', models.DecimalField(decimal_places=1, default=40, max_digits=5, validators=[django.core.validators.MinValueValidator(10), django.core.validators.MaxValueValidator(250)], verbose_name='deck live load, psf')),
-                ('ground_snow_psf', models.DecimalField(decimal_places=1, default=0, max_digits=5, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(300)], verbose_name='ground snow load, psf')),
-                ('frost_depth_in', models.DecimalField(blank=True, decimal_places=1, max_digits=5, null=True, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(120)], verbose_name='frost depth, in')),
-                ('soil_psf', models.DecimalField(decimal_places=0, default=1500, max_digits=6, validators=[django.core.validators.MinValueValidator(500), django.core.validators.MaxValueValidator(12000)], verbose_name='soil bearing, psf')),
-                ('is_near_salt_water', models.BooleanField(default=False, verbose_name='within 300 ft of a salt-water shore')),
-                ('rules_source', models.CharField(blank=True, help_text='The local ordinance or the office you asked, and when.', max_length=200, verbose_name='where these rules are from')),
-                ('search_text', models.TextField(default='', editable=False)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('client', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='properties', to='clients.client')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("street", models.CharField(max_length=160)),
+                ("town", models.CharField(max_length=80)),
+                ("county", models.CharField(blank=True, max_length=80)),
+                ("region", models.CharField(max_length=40, verbose_name="state")),
+                ("postcode", models.CharField(blank=True, max_length=20, verbose_name="postal code")),
+                (
+                    "year_built",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1600),
+                            django.core.validators.MaxValueValidator(2100),
+                        ],
+                        verbose_name="year the house was built",
+                    ),
+                ),
+                (
+                    "deck_year_built",
+                    models.PositiveSmallIntegerField(
+                        blank=True,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(1900),
+                            django.core.validators.MaxValueValidator(2100),
+                        ],
+                        verbose_name="year the deck was built",
+                    ),
+                ),
+                ("deck_builder", models.CharField(blank=True, max_length=120, verbose_name="who built the deck")),
+                (
+                    "access_notes",
+                    models.TextField(
+                        blank=True, help_text="Gate codes, dogs, where to park.", verbose_name="getting in"
+                    ),
+                ),
+                (
+                    "edition",
+                    models.CharField(
+                        choices=[
+                            ("IRC 2015", "IRC 2015"),
+                            ("IRC 2018", "IRC 2018"),
+                            ("IRC 2021", "IRC 2021"),
+                            ("IRC 2024", "IRC 2024"),
+                            ("DCA 6-2012", "DCA 6-2012"),
+                        ],
+                        default="IRC 2021",
+                        max_length=16,
+                        verbose_name="code edition",
+                    ),
+                ),
+                (
+                    "live_psf",
+                    models.DecimalField(
+                        decimal_places=1,
+                        default=40,
+                        max_digits=5,
+                        validators=[
+                            django.core.validators.MinValueValidator(10),
+                            django.core.validators.MaxValueValidator(250),
+                        ],
+                        verbose_name="deck live load, psf",
+                    ),
+                ),
+                (
+                    "ground_snow_psf",
+                    models.DecimalField(
+                        decimal_places=1,
+                        default=0,
+                        max_digits=5,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(300),
+                        ],
+                        verbose_name="ground snow load, psf",
+                    ),
+                ),
+                (
+                    "frost_depth_in",
+                    models.DecimalField(
+                        blank=True,
+                        decimal_places=1,
+                        max_digits=5,
+                        null=True,
+                        validators=[
+                            django.core.validators.MinValueValidator(0),
+                            django.core.validators.MaxValueValidator(120),
+                        ],
+                        verbose_name="frost depth, in",
+                    ),
+                ),
+                (
+                    "soil_psf",
+                    models.DecimalField(
+                        decimal_places=0,
+                        default=1500,
+                        max_digits=6,
+                        validators=[
+                            django.core.validators.MinValueValidator(500),
+                            django.core.validators.MaxValueValidator(12000),
+                        ],
+                        verbose_name="soil bearing, psf",
+                    ),
+                ),
+                (
+                    "is_near_salt_water",
+                    models.BooleanField(default=False, verbose_name="within 300 ft of a salt-water shore"),
+                ),
+                (
+                    "rules_source",
+                    models.CharField(
+                        blank=True,
+                        help_text="The local ordinance or the office you asked, and when.",
+                        max_length=200,
+                        verbose_name="where these rules are from",
+                    ),
+                ),
+                ("search_text", models.TextField(default="", editable=False)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "client",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="properties", to="clients.client"
+                    ),
+                ),
             ],
             options={
-                'verbose_name_plural': 'properties',
-                'ordering': ['town', 'street', 'pk'],
+                "verbose_name_plural": "properties",
+                "ordering": ["town", "street", "pk"],
             },
         ),
     ]

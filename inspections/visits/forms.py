@@ -1,0 +1,145 @@
+from datetime import date, timedelta
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from firm.people.capabilities import Capability
+from firm.people.models import User
+from inspections.visits.clock import firm_moment, firm_today
+from inspections.visits.models import Visit
+from inspections.visits.refusals import InspectorBusy, NoSuchTime, NotAnInspector, Refused, StartsInThePast
+
+FURTHEST_DAYS = 3 * 366
+
+
+class DayInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self, **attrs: Any) -> None:
+        super().__init__(attrs=attrs, format="%Y-%m-%d")
+
+
+class ClockInput(forms.TimeInput):
+    input_type = "time"
+
+    def __init__(self, **attrs: Any) -> None:
+        super().__init__(attrs=attrs, format="%H:%M")
+
+
+def clean_booking_day(day: date) -> date:
+    """Raises ValidationError for a day that is over, or so far off that the year was mistyped."""
+    if day < firm_today():
+        raise ValidationError("This day is over. Choose one that is still to come.")
+    if day > firm_today() + timedelta(days=FURTHEST_DAYS):
+        raise ValidationError("This day is more than three years away. Check the year.")
+    return day
+
+
+class WhenForm(forms.Form):
+    """Who comes when, and for how long.
+
+    `cleaned_data["starts_at"]` is aware; `note` tells of an hour that comes twice.
+    """
+
+    inspector = forms.ModelChoiceField(User.objects.none())
+    day = forms.DateField(widget=DayInput(), error_messages={"invalid": "Write the day as 2027-03-09."})
+    time = forms.TimeField(
+        label="Starts at", widget=ClockInput(), error_messages={"invalid": "Write the time as 14:30 or 2:30 PM."},
+        input_formats=["%H:%M", "%H:%M:%S", "%I:%M %p", "%I %p", "%I:%M%p", "%I%p"],
+    )  # fmt: skip
+    length_minutes = forms.IntegerField(label="Length, minutes", min_value=15, max_value=600, initial=90)
+    travel_minutes = forms.IntegerField(
+        label="Travel before, minutes",
+        min_value=0,
+        max_value=300,
+        initial=20,
+        help_text="The inspector is kept free for the way there.",
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.note = ""
+        self.fields["inspector"].queryset = User.objects.who_may(Capability.RECORD)
+        self.fields["inspector"].empty_label = "Choose"
+
+    def clean_day(self) -> date:
+        return clean_booking_day(self.cleaned_data["day"])
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("day") and cleaned.get("time") is not None:
+            try:
+                moment = firm_moment(cleaned["day"], cleaned["time"])
+            except NoSuchTime as refusal:
+                self.refuse(refusal)
+            else:
+                cleaned["starts_at"], self.note = moment.at, moment.note
+        return cleaned
+
+    def refuse(self, refusal: Refused) -> None:
+        """Put the refusal of a service beside the field that it is about."""
+        field = next((name for kind, name in _BESIDE.items() if isinstance(refusal, kind)), None)
+        self.add_error(field, str(refusal))
+
+
+_BESIDE: dict[type[Refused], str] = {
+    NoSuchTime: "time",
+    StartsInThePast: "time",
+    InspectorBusy: "time",
+    NotAnInspector: "inspector",
+}
+
+
+class BookForm(WhenForm):
+    purpose = forms.ChoiceField(choices=Visit.Purpose.choices, initial=Visit.Purpose.WHOLE_DECK)
+    notes = forms.CharField(
+        label="For the inspector", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
+    )
+
+
+class DayForm(forms.Form):
+    """Which day, and which inspector comes first. Whatever cannot be read is left out: it is only a look."""
+
+    day = forms.DateField(required=False, widget=DayInput())
+    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["inspector"].queryset = User.objects.who_may(Capability.RECORD)
+
+    def clean_day(self) -> date | None:
+        day = self.cleaned_data["day"]
+        if day and not date(2000, 1, 1) <= day <= firm_today() + timedelta(days=FURTHEST_DAYS):
+            raise ValidationError("Choose a day of these years.")
+        return day
+
+
+class CallOffForm(forms.Form):
+    because = forms.CharField(
+        label="Why it is called off",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="For the firm only; the client is told that nobody will come.",
+        error_messages={"required": "Say why; whoever looks it up later has only these words."},
+    )
+
+
+class SendBackForm(forms.Form):
+    because = forms.CharField(
+        label="What is to be put right",
+        max_length=4000,
+        widget=forms.Textarea(attrs={"rows": 5}),
+        help_text="The inspector reads these words on top of the record.",
+        error_messages={"required": "Say what is to be put right; the inspector has only these words."},
+    )
+
+
+class HandInForm(forms.Form):
+    summary = forms.CharField(
+        label="In a few words for the client",
+        required=False,
+        max_length=2000,
+        widget=forms.Textarea(attrs={"rows": 4}),
+        help_text="Two or three plain sentences. They stand beside the answer on the first page of the report.",
+    )

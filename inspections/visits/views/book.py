@@ -1,0 +1,76 @@
+"""Booking, and whose day looks how."""
+
+from datetime import date, timedelta
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.vary import vary_on_headers
+
+from firm.people.capabilities import Capability, needs
+from firm.people.models import User
+from firm.web import wants_fragment
+from inspections.visits.busy import days_of_inspectors
+from inspections.visits.clock import clock_words, day_words, firm_today
+from inspections.visits.desk import Desk
+from inspections.visits.forms import DayForm
+
+
+@needs(Capability.BOOK)
+@require_http_methods(["GET", "HEAD", "POST"])
+@vary_on_headers("HX-Request")
+def visit_book(request: HttpRequest) -> HttpResponse:
+    if request.method != "POST":
+        return _page(request, Desk(request.GET))
+    if "find" in request.POST or "pick_client" in request.POST or "pick_property" in request.POST:
+        desk = Desk(request.POST)
+        if wants_fragment(request):
+            part = "_found.html" if request.htmx.target == "found" else "_who.html"
+            return render(request, f"inspections/visits/{part}", {"desk": desk})
+        return _page(request, desk)
+    desk = Desk(request.POST, is_checked=True)
+    visit = desk.book(request.user) if desk.is_complete() else None
+    if visit is None:
+        return _page(request, desk, status=422)
+    told = (
+        f"A confirmation goes to {visit.client.email}."
+        if visit.client.email
+        else "There is no mail address: tell them."
+    )
+    messages.success(
+        request,
+        f"Booked: {visit.inspector.display_name}, {day_words(visit.starts_at)}, {clock_words(visit.starts_at)}. {told}",
+    )
+    if desk.form.note:
+        messages.info(request, desk.form.note)
+    return redirect("visit-detail", visit.pk)
+
+
+@needs(Capability.BOOK)
+@require_safe
+@vary_on_headers("HX-Request")
+def visit_day(request: HttpRequest) -> HttpResponse:
+    """Where every inspector is on one day."""
+    form = DayForm(request.GET or None)
+    form.is_valid()
+    cleaned = getattr(form, "cleaned_data", {})
+    context = day_context(cleaned.get("day"), cleaned.get("inspector"))
+    if wants_fragment(request):
+        return render(request, "inspections/visits/_day.html", context)
+    step = timedelta(days=1)
+    context |= {"form": form, "day_before": context["day"] - step, "day_after": context["day"] + step}
+    return render(request, "inspections/visits/day.html", context)
+
+
+def day_context(day: date | None, first: User | None = None) -> dict:
+    day = day or firm_today()
+    return {"day": day, "chosen": first, "inspectors": days_of_inspectors(day, first)}
+
+
+def _page(request: HttpRequest, desk: Desk, status: int = 200) -> HttpResponse:
+    look = DayForm(desk.data)
+    look.is_valid()
+    context = {"desk": desk, "form": desk.form}
+    context |= day_context(look.cleaned_data.get("day"), look.cleaned_data.get("inspector"))
+    return render(request, "inspections/visits/book.html", context, status=status)

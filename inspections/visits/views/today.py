@@ -1,0 +1,67 @@
+"""The first page: what is to be done today, for whoever looks at it."""
+
+from datetime import timedelta
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_safe
+
+from firm.jobs.models import Job
+from firm.mail.models import OutgoingMail
+from firm.people.capabilities import Capability, signed_in
+from firm.people.models import User
+from inspections.visits.busy import days_of_inspectors
+from inspections.visits.clock import firm_day, firm_today
+from inspections.visits.models import Visit
+
+MOST_ROWS = 12
+
+
+@signed_in
+@require_safe
+def home(request: HttpRequest) -> HttpResponse:
+    context = {"today": firm_today()}
+    if request.user.may(Capability.RECORD):
+        context["mine"] = _inspector(request.user)
+    if request.user.may(Capability.RELEASE):
+        context["desk"] = _release_desk()
+    if request.user.may(Capability.BOOK):
+        context["office"] = _office()
+    return render(request, "inspections/visits/home.html", context)
+
+
+def _inspector(person: User) -> dict:
+    start, end = firm_day(firm_today())
+    own = Visit.objects.whole().filter(inspector=person)
+    open_ones = own.filter(state__in=Visit.OPEN_FOR_RECORD)
+    return {
+        "sent_back": own.filter(state=Visit.State.SENT_BACK),
+        "unfinished": open_ones.exclude(state=Visit.State.SENT_BACK).filter(starts_at__lt=start),
+        "today": own.filter(state__in=Visit.TAKES_TIME, starts_at__gte=start, starts_at__lt=end),
+        "coming": open_ones.filter(starts_at__gte=end, starts_at__lt=end + timedelta(days=14))[:MOST_ROWS],
+    }
+
+
+def _release_desk() -> dict:
+    waiting = Visit.objects.whole().filter(state=Visit.State.HANDED_IN).order_by("handed_in_at")
+    sent_back = Visit.objects.whole().filter(state=Visit.State.SENT_BACK)
+    return {"waiting": waiting[:MOST_ROWS], "waiting_count": waiting.count(), "sent_back": sent_back[:MOST_ROWS]}
+
+
+def _office() -> dict:
+    today = firm_today()
+    tomorrow = today + timedelta(days=1)
+    now = timezone.now()
+    late = Visit.objects.whole().filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=now)
+    waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
+    return {
+        "days": [("Today", today, days_of_inspectors(today)), ("Tomorrow", tomorrow, days_of_inspectors(tomorrow))],
+        "late": late[:MOST_ROWS],
+        "late_count": late.count(),
+        "waiting_count": waiting.count(),
+        "waiting_since": waiting.order_by("handed_in_at").values_list("handed_in_at", flat=True).first(),
+        "lost_mails": OutgoingMail.objects.filter(
+            state=Job.State.FAILED, finished_at__gte=now - timedelta(days=14)
+        ).only("to", "subject", "error", "finished_at")[:MOST_ROWS],
+    }

@@ -1,0 +1,14 @@
+from tests.url_matrix import BOOKERS, RECORDERS, RELEASERS, STAFF, row
+
+ROWS = {
+    "home": row(get=STAFF),
+    "visit-list": row(get=STAFF),
+    "visit-detail": row(get=STAFF),
+    "visit-book": row(get=BOOKERS, post=BOOKERS),
+    "visit-day": row(get=BOOKERS),
+    "visit-move": row(get=BOOKERS, post=BOOKERS),
+    "visit-call-off": row(get=BOOKERS, post=BOOKERS),
+    "visit-begin": row(post=RECORDERS),
+    "visit-hand-in": row(get=RECORDERS, post=RECORDERS),
+    "visit-send-back": row(get=RELEASERS, post=RELEASERS),
+}
