@@ -17,6 +17,7 @@ from engine.fasteners import (
     corroded,
     geometry_factor,
     group_action_factor,
+    lag_thread_length_in,
     lateral,
     lateral_across_gap,
     main_bearing_length_in,
@@ -164,6 +165,18 @@ def test_a_measured_lag_gives_the_bearing_length_it_has():
         main_bearing_length_in(LAG, 1.5, 1.5)
 
 
+@pytest.mark.parametrize(("length", "thread"), [(1.25, 0.75), (3.5, 2.25), (14, 6)])
+def test_a_lag_between_the_listed_lengths_follows_the_rule_of_the_list(length, thread):
+    assert lag_thread_length_in(length) == thread
+
+
+def test_rust_may_leave_a_thin_fastener_but_not_none():
+    assert corroded(BOLT, 0.2).yield_diameter_in == pytest.approx(0.1)
+    assert corroded(LAG, 0.18).yield_diameter_in == pytest.approx(0.011)
+    with pytest.raises(OutOfRange):
+        corroded(LAG, 0.186)
+
+
 # -- factors ---------------------------------------------------------------------------------------------------------
 
 BARE = lateral(BOLT, Part(0.5, 3.5, 90), Part(0.5, 1.5, 90))
@@ -183,6 +196,8 @@ def test_wood_that_dried_around_a_bolt_has_lost_most_of_its_value_unless_it_coul
     assert adjusted_lateral(BARE, wet_when_made=True, is_excepted_from_seasoning=True).factors["CM"] == 1.0
     small = lateral(common_nail("16d"), Part(0.5, 1.458), Part(0.5, 1.5))
     assert adjusted_lateral(small, wet_when_made=True).factors["CM"] == 0.7
+    quarter = lateral(Fastener("lag screw", 0.25), Part(0.5, 3), Part(0.5, 1.5))
+    assert adjusted_lateral(quarter, wet_when_made=True).factors["CM"] == 0.4
 
 
 def test_impact_is_not_for_connections_and_heat_has_an_end():

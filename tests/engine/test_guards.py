@@ -143,6 +143,9 @@ def test_lags_in_a_rim_hold_by_their_thread():
     found = lags_in_withdrawal(post(), wet, thread_in=1.1875, lags_in_row=1)
     assert found.capacity == pytest.approx(0.7 * 436.56 * 1.1875, abs=0.05)
     assert found.ratio > 1
+    assert lags_in_withdrawal(post(), wet, thread_in=1.1875, lags_in_row=2).capacity == pytest.approx(
+        2 * found.capacity
+    )
     with pytest.raises(OutOfRange):
         lags_in_withdrawal(post(), over_length(wet, 1.0), 1.0)
 

@@ -252,6 +252,11 @@ def test_a_row_that_was_not_measured_is_not_judged():
     assert [one.governs for one in edge_distances(RULE, 9.25, upper_row_from_top_in=2)] == ["upper row to top edge"]
 
 
+def test_a_single_row_has_nothing_between():
+    found = edge_distances(RULE, 7.25, upper_row_from_top_in=3.5, lower_row_from_bottom_in=3.75)
+    assert [one.governs for one in found] == ["upper row to top edge", "lower row to bottom edge"]
+
+
 def test_rows_that_cross_are_refused():
     with pytest.raises(OutOfRange):
         edge_distances(RULE, 7.25, upper_row_from_top_in=5, lower_row_from_bottom_in=4)
@@ -259,7 +264,10 @@ def test_rows_that_cross_are_refused():
 
 def test_both_ends_of_the_ledger_are_looked_at():
     found = end_distances(RULE, [1.0, 90.0, 186.0], LENGTH_IN)
-    assert [one.ratio > 1 for one in found] == [True, False, False, True]
+    assert [(one.demand, one.capacity) for one in found] == [(2, 1), (1, 5), (2, 6), (6, 5)]
+    assert [one.demand for one in end_distances(RULE, [0.0, 192.0], LENGTH_IN)] == [2, 0, 2, 0]
+    with pytest.raises(OutOfRange):
+        end_distances(RULE, [96.0, 192.5], LENGTH_IN)
     with pytest.raises(OutOfRange):
         end_distances(RULE, [], LENGTH_IN)
 

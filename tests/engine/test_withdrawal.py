@@ -14,6 +14,7 @@ from engine.fasteners import (
     common_nail,
     corroded,
     head_pull_through,
+    over_length,
     withdrawal,
     withdrawal_capacity,
     wood_screw,
@@ -77,6 +78,10 @@ def test_a_lag_in_wet_wood_keeps_seven_tenths():
 def test_length_times_value_and_nothing_for_no_length():
     total_lb, step = withdrawal_capacity(withdrawal(LAG, 0.55), 2.5)
     assert total_lb == step.value == pytest.approx(2.5 * 436.56, abs=0.02)
+    dry = over_length(adjusted_withdrawal(withdrawal(LAG, 0.55)), 2.5)
+    assert (dry.value, dry.unit) == (pytest.approx(total_lb), "lb")
+    with pytest.raises(OutOfRange):
+        over_length(dry, 2.5)
     with pytest.raises(OutOfRange):
         withdrawal_capacity(withdrawal(LAG, 0.55), 0)
 
