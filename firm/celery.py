@@ -5,8 +5,11 @@ import os
 from celery import Celery
 from celery.signals import worker_init, worker_ready
 
+from firm.jobs.folder import register as register_folder_broker
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "firm.settings")
 
+register_folder_broker()
 app = Celery("soundings")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()

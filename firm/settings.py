@@ -53,7 +53,7 @@ CONTENT_SECURITY_POLICY = {
 }
 
 # --- what it is made of --------------------------------------------------------------------------------------------
-_OURS = [
+INSTALLED_APPS = [
     "firm",
     "firm.people",
     "firm.audit",
@@ -70,9 +70,6 @@ _OURS = [
     "inspections.reports",
     "inspections.trends",
     "inspections.demo",
-]
-INSTALLED_APPS = [
-    *(name for name in _OURS if (BASE_DIR / name.replace(".", "/") / "apps.py").exists()),
     "django_htmx",
     "django.contrib.auth",
     "django.contrib.contenttypes",
@@ -187,8 +184,8 @@ SERVER_EMAIL = DEFAULT_FROM_EMAIL
 # --- work done outside a request (see firm/jobs) -------------------------------------------------------------------
 # The rows are the truth and the broker only rings the bell: nothing here needs to survive a crash.
 BROKER_DIR = DATA_DIR / "broker"
-CELERY_BROKER_URL = env_text("CELERY_BROKER_URL", "filesystem://localhost//")
-if CELERY_BROKER_URL.startswith("filesystem:"):
+CELERY_BROKER_URL = env_text("CELERY_BROKER_URL", "folder://localhost//")  # the default: see firm/jobs/folder.py
+if CELERY_BROKER_URL.startswith("folder:"):
     CELERY_BROKER_TRANSPORT_OPTIONS = {
         "data_folder_in": str(BROKER_DIR / "messages"),
         "data_folder_out": str(BROKER_DIR / "messages"),  # the same: the sender and the reader stand on one machine

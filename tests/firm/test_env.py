@@ -76,7 +76,7 @@ SHAPE = "settings.DATABASES['default']['ENGINE'].split('.')[-1], settings.CELERY
 
 def test_with_nothing_set_it_needs_no_server(tmp_path):
     answer = settings_under(tmp_path, SHAPE)
-    assert answer.stdout.strip() == "('sqlite3', 'filesystem://localhost//', 'firm.mail.folder.FolderBackend')"
+    assert answer.stdout.strip() == "('sqlite3', 'folder://localhost//', 'firm.mail.folder.FolderBackend')"
     assert settings_under(tmp_path, "settings.DEBUG, settings.SESSION_COOKIE_SECURE").stdout.strip() == "(False, False)"
 
 
