@@ -1,0 +1,91 @@
+"""Sway: devices that count, bracing, and what people do to a deck."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from engine.errors import OutOfRange
+from engine.lateral_loads import (
+    DeviceSet,
+    TensionDevice,
+    bracing,
+    devices_against_sway,
+    lateral_devices,
+    occupant_sway_lb,
+)
+
+TWO = DeviceSet(2, 1500, 24, "IRC R507.9.2")
+FOUR = DeviceSet(4, 750, None, "IRC R507.9.2 (from IRC 2015)")
+
+
+def test_two_strong_devices_near_the_ends_are_one_accepted_way():
+    found = lateral_devices([TensionDevice(1500, 12, "left"), TensionDevice(1600, 24, "right")], [TWO, FOUR])
+    assert found.ratio == 1 and found.governs == "2 devices of 1500 lb"
+
+
+def test_four_weaker_devices_are_the_other_way():
+    found = lateral_devices([TensionDevice(750)] * 4, [TWO, FOUR])
+    assert found.ratio == 1 and found.governs == "4 devices of 750 lb"
+
+
+@pytest.mark.parametrize(
+    "devices",
+    [
+        [],
+        [TensionDevice(1500, 12, "left")],
+        [TensionDevice(1500, 12, "left"), TensionDevice(1500, 20, "left")],
+        [TensionDevice(1500, 12, "left"), TensionDevice(1500, 25, "right")],
+        [TensionDevice(1500, 12, "left"), TensionDevice(1499, 12, "right")],
+        [TensionDevice(1500, 12, "left"), TensionDevice(1500, None, "right")],
+        [TensionDevice(1500, 12, "left"), TensionDevice(1500, 12, "right", is_sound=False)],
+    ],
+)
+def test_too_few_too_far_too_weak_or_loose_devices_do_not_make_the_pair(devices):
+    assert lateral_devices(devices, [TWO]).ratio > 1
+
+
+def test_ends_that_were_not_recorded_are_listed_as_assumed():
+    found = lateral_devices([TensionDevice(1500, 12), TensionDevice(1500, 12)], [TWO])
+    assert found.ratio == 1 and found.assumptions
+
+
+@given(st.lists(st.floats(100, 3000), max_size=6), st.floats(100, 3000))
+def test_another_device_never_hurts(ratings, added):
+    devices = [TensionDevice(rated, 12) for rated in ratings]
+    more = lateral_devices([*devices, TensionDevice(added, 12)], [TWO, FOUR])
+    assert more.ratio <= lateral_devices(devices, [TWO, FOUR]).ratio
+
+
+def test_people_swaying_on_a_twelve_by_sixteen_deck():
+    """12 psf on 192 sq ft: 2304 lb, about 144 lb along each foot of a 12 ft deep deck."""
+    sway = occupant_sway_lb(192)
+    assert sway.value == 2304
+    found = devices_against_sway([TensionDevice(1500), TensionDevice(1500, is_sound=False)], sway)
+    assert found.ratio == pytest.approx(2304 / 1500)
+    assert any("information" in text for text in found.assumptions)
+
+
+@pytest.mark.parametrize(
+    ("height_in", "free", "braced", "holds"),
+    [(24, True, 0, True), (25, True, 1, False), (25, True, 2, True), (25, False, 1, True), (25, False, 0, False)],
+)
+def test_a_free_standing_deck_is_braced_both_ways(height_in, free, braced, holds):
+    found = bracing(
+        post_height_in=height_in, trigger_in=24, is_free_standing=free, braced_directions=braced, citation="DCA 6-2012"
+    )
+    assert (found.ratio <= 1) is holds
+
+
+def test_impossible_entries_are_refused():
+    for bad in (
+        lambda: lateral_devices([], []),
+        lambda: TensionDevice(0),
+        lambda: TensionDevice(1500, -1),
+        lambda: TensionDevice(1500, 1, "front"),
+        lambda: DeviceSet(0, 1500, 24, ""),
+        lambda: bracing(post_height_in=30, trigger_in=24, is_free_standing=True, braced_directions=3, citation=""),
+    ):
+        with pytest.raises(OutOfRange):
+            bad()
