@@ -1,12 +1,16 @@
 """Writing and taking back findings. Every rule of a finding is here; the database holds the last line."""
 
+from itertools import count
+
 from django.db import transaction
-from django.db.models import Case, IntegerField, QuerySet, Value, When
+from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
 from django.utils import timezone
+from django.utils.text import slugify
 
 from firm import audit
 from inspections.findings.models import Action, Defect, Finding
 from inspections.findings.proposals import propose_from_check
+from inspections.photos.models import Photo
 from inspections.visits.models import Visit
 from inspections.visits.refusals import Refused
 from inspections.visits.stages import begin
@@ -73,9 +77,13 @@ def remove_finding(finding: Finding, *, by) -> None:
 
 
 def open_findings(visit: Visit) -> QuerySet[Finding]:
-    """The findings that stand, the most pressing first; within one action word the nearest in time first."""
+    """The findings that stand, the most pressing first; within one action word the nearest in time first.
+
+    Each carries its photos as `shown_photos`, so that a list of them asks the database no more than a single one.
+    """
     standing = Finding.objects.filter(visit=visit, removed_at__isnull=True)
-    return by_urgency(standing).select_related("part", "defect")
+    photos = Prefetch("photos", Photo.objects.standing(), to_attr="shown_photos")
+    return by_urgency(standing).select_related("part", "defect").prefetch_related(photos)
 
 
 def by_urgency(findings: QuerySet[Finding]) -> QuerySet[Finding]:
@@ -101,6 +109,7 @@ def save_defect(defect: Defect, *, by) -> Defect:
     """Keep a changed or new entry of the catalogue. Findings already recorded keep the words they were given."""
     names = ("link", "title", "meaning", "remedy", "citation", "action", "is_offered")
     before = Defect.objects.filter(pk=defect.pk).values(*names).first() if defect.pk else None
+    defect.slug = defect.slug or _free_slug(defect.title)
     defect.save()
     after = {name: getattr(defect, name) for name in names}
     if before is None:
@@ -110,6 +119,12 @@ def save_defect(defect: Defect, *, by) -> Defect:
             by, "changed", defect, {name: before[name] for name in changed}, {name: after[name] for name in changed}
         )
     return defect
+
+
+def _free_slug(title: str) -> str:
+    base = slugify(title)[:50] or "defect"
+    taken = set(Defect.objects.filter(slug__startswith=base).values_list("slug", flat=True))
+    return next(slug for n in count(1) if (slug := base if n == 1 else f"{base}-{n}") not in taken)
 
 
 def _place_of(field: str, values: list[str]) -> Case:
