@@ -45,11 +45,15 @@ def numbers_in_words(check: Check) -> str:
         share = "" if check.ratio is None else f": {percent(check.ratio)} of what is available"
         lines.append(f"Required {must}, available {can}{share}.")
     if check.reason and check.verdict != Verdict.CANNOT_TELL:
-        lines.append(check.reason.rstrip(".") + ".")
+        lines.append(_sentence(check.reason))
     if check.citation:
         how = "calculated by" if check.method == Method.CALCULATION else "rule:"
         lines.append(f"({how} {check.citation})")
     return " ".join(lines)
+
+
+def _sentence(text: str) -> str:
+    return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
 def _amount(value: float, unit: str) -> str:

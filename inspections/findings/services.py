@@ -28,6 +28,7 @@ __all__ = [
 
 NEEDS_HOW_SOON = (Action.KEEP_OFF, Action.PUT_RIGHT)
 _AUDITED = ("link", "title", "place", "seen", "meaning", "remedy", "action", "how_soon", "who")
+_WRITTEN = (*_AUDITED, "part", "defect", "check_id")
 
 
 class HowSoonIsMissing(Refused):
@@ -48,15 +49,23 @@ def record_finding(finding: Finding, *, by) -> Finding:
     fill_from_catalogue(finding)
     if finding.action in NEEDS_HOW_SOON and finding.how_soon == Finding.HowSoon.NO_DATE:
         raise HowSoonIsMissing
-    before = Finding.objects.filter(pk=finding.pk).values(*_AUDITED).first()
-    if before is None:
+    kept = Finding.objects.filter(pk=finding.pk).first()
+    if kept is None:
         finding.by = by
-    finding.visit = visit
+        finding.visit = visit
+        finding.save()
+        audit.record(by, "recorded", finding, after={"visit": visit.pk, **_without_empty(_audited(finding))})
+        return finding
+    if kept.visit_id != visit.pk:
+        raise Refused("This finding belongs to another visit.")
+    before = _audited(kept)
+    if finding._state.adding:  # sent a second time by a tablet that made the id: the row is there already
+        for name in _WRITTEN:
+            setattr(kept, name, getattr(finding, name))
+        finding = kept
     finding.save()
-    after = {name: getattr(finding, name) for name in _AUDITED}
-    if before is None:
-        audit.record(by, "recorded", finding, after={"visit": visit.pk, **_without_empty(after)})
-    elif changed := [name for name in _AUDITED if before[name] != after[name]]:
+    after = _audited(finding)
+    if changed := [name for name in _AUDITED if before[name] != after[name]]:
         audit.record(
             by, "changed", finding, {name: before[name] for name in changed}, {name: after[name] for name in changed}
         )
@@ -130,6 +139,10 @@ def _free_slug(title: str) -> str:
 def _place_of(field: str, values: list[str]) -> Case:
     whens = [When(**{field: value}, then=Value(place)) for place, value in enumerate(values)]
     return Case(*whens, default=Value(len(values)), output_field=IntegerField())
+
+
+def _audited(finding: Finding) -> dict:
+    return {name: getattr(finding, name) for name in _AUDITED}
 
 
 def _without_empty(values: dict) -> dict:
