@@ -207,6 +207,15 @@ def test_impact_is_not_for_connections_and_heat_has_an_end():
         adjusted_lateral(BARE, temperature_f=151)
 
 
+@pytest.mark.parametrize(
+    ("temperature_f", "dry", "wet"),
+    [(100, 1.0, 1.0), (101, 0.8, 0.7), (125, 0.8, 0.7), (126, 0.7, 0.5), (150, 0.7, 0.5)],
+)
+def test_heat_takes_off_by_steps(temperature_f, dry, wet):
+    assert adjusted_lateral(BARE, temperature_f=temperature_f).factors["Ct"] == dry
+    assert adjusted_lateral(BARE, wet=True, temperature_f=temperature_f).factors["Ct"] == wet
+
+
 def test_only_a_nail_can_be_a_toe_nail():
     with pytest.raises(OutOfRange):
         adjusted_lateral(BARE, is_toe_nail=True)
