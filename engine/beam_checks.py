@@ -17,7 +17,7 @@ from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.loads import Loads, combination_step
 from engine.lumber import DesignValues, Lumber, adjusted_values, value_step
 from engine.results import Step
-from engine.statics import Line, LineResult, loading_patterns
+from engine.statics import Line, LineResult, Pattern, loading_patterns
 
 BRACED = "the beam is held against rolling over by the joists"
 PATTERN = "theorem of three moments; live load on the worst spans"
@@ -108,9 +108,6 @@ def beam_forces(line: BeamLine, dead_lb_per_in: float, variable_lb_per_in: float
         shear[last] = max(shear[last], *(r.overhang_shears_lb[1] for r in results))
     uplift = tuple(max(0.0, -each) for each in least)
     return BeamForces(tuple(sag), tuple(hog), tuple(shear), tuple(most), uplift)
-
-
-Pattern = tuple[bool, tuple[bool, ...], bool]
 
 
 def _patterns_of(run: Line) -> tuple[Pattern, ...]:

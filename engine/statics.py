@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from engine.errors import OutOfRange, require_not_negative, require_positive
 
@@ -247,27 +248,27 @@ def _span_deflection(
     return bend
 
 
-def loading_patterns(spans: int, *, overhangs: bool = True) -> tuple[tuple[bool, tuple[bool, ...], bool], ...]:
+Pattern = tuple[bool, tuple[bool, ...], bool]
+
+
+@cache
+def loading_patterns(spans: int, *, overhangs: bool = True) -> tuple[Pattern, ...]:
     """Which parts of a line to load so that each effect is at its largest: (left overhang, spans, right overhang).
 
-    All loaded; every other segment (both ways); the two segments at each support with every other one beyond.
+    All loaded; every other segment (both ways); the two segments at each support with every other one beyond, which
+    gives the largest moment and reaction there; and the segments that these leave empty, which lift that support most.
     """
-    return _patterns(spans, overhangs)
-
-
-def _patterns(spans: int, overhangs: bool) -> tuple[tuple[bool, tuple[bool, ...], bool], ...]:
-    segments = spans + 2
-    found: dict[tuple[bool, ...], None] = {}
-    found[(True,) * segments] = None
+    segments = range(spans + 2)
+    found: dict[tuple[bool, ...], None] = {(True,) * len(segments): None}
     for first in (0, 1):
-        found[tuple(k % 2 == first for k in range(segments))] = None
-    for support in range(spans + 1):
-        left, right = support, support + 1  # the segments on both sides of this support
-        found[
-            tuple((k <= left and (left - k) % 2 == 0) or (k >= right and (k - right) % 2 == 0) for k in range(segments))
-        ] = None
-    result: dict[tuple[bool, tuple[bool, ...], bool], None] = {}
+        found[tuple(k % 2 == first for k in segments)] = None
+    for left in range(spans + 1):  # the segment to the left of each support
+        right = left + 1
+        beside = tuple((left - k) % 2 == 0 if k <= left else (k - right) % 2 == 0 for k in segments)
+        found[beside] = None
+        found[tuple(not each for each in beside)] = None
+    patterns: dict[Pattern, None] = {}
     for loaded in found:
         ends = (loaded[0], loaded[-1]) if overhangs else (False, False)
-        result[(ends[0], loaded[1:-1], ends[1])] = None
-    return tuple(result)
+        patterns[(ends[0], loaded[1:-1], ends[1])] = None
+    return tuple(patterns)
