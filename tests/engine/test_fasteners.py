@@ -156,6 +156,14 @@ def test_a_fastener_the_standard_does_not_list_has_no_strength():
         lateral(Fastener("wood screw", 0.23), Part(0.5, 3), Part(0.5, 1.5))
 
 
+def test_each_band_of_yield_strength_starts_where_the_table_says():
+    assert Fastener("nail", 0.099).fyb_psi == 100_000
+    assert Fastener("nail", 0.12, is_hardened=True).fyb_psi == 130_000
+    for low in (Fastener("nail", 0.098), Fastener("nail", 0.119, is_hardened=True)):
+        with pytest.raises(NotPublished):
+            _ = low.fyb_psi
+
+
 def test_a_measured_lag_gives_the_bearing_length_it_has():
     assert main_bearing_length_in(Fastener("lag screw", 0.5, length_in=4), 1.5, 9) == (2.5 - 0.15625, False)
     assert main_bearing_length_in(Fastener("lag screw", 0.5, length_in=4), 1.5, 1.5) == (1.5, True)

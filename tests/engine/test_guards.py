@@ -63,6 +63,8 @@ def test_a_four_by_four_under_200_lb_at_36_in_is_bent_to_about_1100_psi():
 def test_a_half_inch_notch_and_a_bolt_hole_weaken_the_post():
     whole, notched, drilled = post(), post(notch_in=1.0), post(bolt_hole_in=0.5625)
     assert notched.post_stress_psi == pytest.approx(whole.post_stress_psi * (3.5 / 2.5) ** 2)
+    assert "no wood lost to bolt holes" in whole.assumptions
+    assert "no wood lost to bolt holes" not in drilled.assumptions
     assert drilled.post_stress_psi == pytest.approx(whole.post_stress_psi * 3.5 / (3.5 - 0.5625))
     assert post_bending(notched, 1200).ratio > 1 > post_bending(whole, 1200).ratio
 
@@ -95,6 +97,7 @@ def test_the_forces_on_the_post_balance(height_in, decking_in, upper_in, spacing
 
 
 def test_inward_the_lower_bolt_is_pulled_instead():
+    assert post(direction="inward").bolt_shear_lb == post().bolt_shear_lb == 0
     assert post(direction="inward").bolt_tension_lb == pytest.approx(post().bolt_tension_lb - 200)
 
 

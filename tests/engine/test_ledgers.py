@@ -257,6 +257,11 @@ def test_a_single_row_has_nothing_between():
     assert [one.governs for one in found] == ["upper row to top edge", "lower row to bottom edge"]
 
 
+def test_rows_closer_than_an_inch_are_two_rows_too_close():
+    found = edge_distances(RULE, 7.25, upper_row_from_top_in=3, lower_row_from_bottom_in=3.5)
+    assert found[2].capacity == 0.75 and found[2].ratio > 1
+
+
 def test_rows_that_cross_are_refused():
     with pytest.raises(OutOfRange):
         edge_distances(RULE, 7.25, upper_row_from_top_in=5, lower_row_from_bottom_in=4)

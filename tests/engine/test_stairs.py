@@ -52,6 +52,7 @@ def test_one_odd_riser_at_the_bottom_trips_people():
     found = uniformity([6.5, 7.5, 7.5, 7.5], 0.375, "riser", "IRC R311.7.5.1")
     assert found.demand == 1.0 and found.ratio > 1
     assert "riser 1" in found.governs
+    assert_steps_recompute(found)
     assert uniformity([7.5, 7.875], 0.375, "riser", "IRC R311.7.5.1").ratio == 1
 
 
