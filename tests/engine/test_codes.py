@@ -167,7 +167,7 @@ def test_every_data_file_says_where_it_is_from_and_how_each_row_is_known() -> No
         assert table.title and table.source and table.read and table.rows, name
         for row in table.rows:
             if "confirmed" in row:
-                assert row["confirmed"] in ("two", "source", "memory", "practice", ""), (name, row)
+                assert row["confirmed"] in ("two", "source", "memory", "practice", "calculation", ""), (name, row)
 
 
 def test_every_table_that_an_edition_names_is_there() -> None:
