@@ -194,8 +194,12 @@ def subject_of(deck: Deck, part: Part) -> str:
     if part.kind.name != "fastener":
         return part.subject
     ledger = deck.by_id[str(part.facts["ledger"])]
-    along = sorted(deck.referring[(ledger.id, "fastener", "ledger")], key=_position)
-    return f"fastener {along.index(part) + 1} of ledger {ledger.id} ({part.name or part.id})"
+    key = ("fasteners along", ledger.id)
+    along = deck.kept.get(key)
+    if along is None:
+        fasteners = sorted(deck.referring[(ledger.id, "fastener", "ledger")], key=_position)
+        along = deck.kept[key] = {fastener.id: number for number, fastener in enumerate(fasteners, start=1)}
+    return f"fastener {along[part.id]} of ledger {ledger.id} ({part.name or part.id})"
 
 
 def _position(part: Part) -> float:

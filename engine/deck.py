@@ -101,6 +101,11 @@ class Part:
         return f"{self.kind.plural}[{self.index}]"
 
     @cached_property
+    def paths(self) -> Mapping[str, str]:
+        """The path of each of its facts, as checks name them: `J1.span_in`."""
+        return {name: f"{self.id}.{name}" for name in self.kind.index}
+
+    @cached_property
     def subject(self) -> str:
         """How a check names it: `joist field J1`, with its name if it has one: `joist field J1 (north bay)`."""
         kind = self.kind.name.replace("_", " ")
@@ -165,6 +170,11 @@ class Deck:
                 if isinstance(target, str):
                     found.setdefault((target, part.kind.name, fact), []).append(part)
         return {key: tuple(parts) for key, parts in found.items()}
+
+    @cached_property
+    def kept(self) -> dict[Any, Any]:
+        """Intermediate results that rest on certain facts only; see `engine.facts.Run.once`."""
+        return {}
 
     def with_fact(self, path: str, value: Plain) -> Deck:
         """A copy in which one fact has another value; `path` is `J1.span_in` or `basis.live_psf`.

@@ -12,17 +12,21 @@ A check function reads the deck only through a `PartView` and a `DeckView`. Each
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass
 from math import prod
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
 
-from engine.deck import UNKNOWN, Deck, OneOf, Part, Plain
+from engine.deck import UNKNOWN, Deck, OneOf, Part, Plain, Value
 from engine.errors import EngineError
 from engine.vocabulary import BASIS_FACTS, BY_NAME, Fact
 
 MOST_COMBINATIONS = 4096
+T = TypeVar("T")
+Paths = Mapping[str, str]
 BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
+_BASIS_PATHS = {name: f"basis.{name}" for name in BASIS_INDEX}
+_PLAIN = frozenset((bool, int, float, str, tuple))
 
 
 class NotRecorded(EngineError):
@@ -79,25 +83,22 @@ class _Branch:
 class Run:
     """One evaluation of a check, with one value fixed for each uncertain fact that it reads."""
 
-    __slots__ = ("_next", "assumptions", "branches", "deck", "fixed", "from_memory", "reads")
+    __slots__ = ("_next", "_uncertain", "assumptions", "branches", "deck", "fixed", "from_memory", "reads")
 
     def __init__(self, deck: Deck, branches: list[_Branch], reads: set[str]) -> None:
         self.deck = deck
         self.branches = branches  # those of the run before, moved on by one; new ones are put behind
         self._next = 0
+        self._uncertain = 0  # how often a fact without one certain value was read
         self.fixed: dict[str, Plain] = {}
         self.assumptions: dict[str, None] = {}  # a dict keeps the order and drops repeats
         self.from_memory: dict[str, None] = {}
         self.reads = reads
 
-    def value(self, owner: str, subject: str, fact: Fact, facts: Any) -> Plain:
-        """The value of `fact` in this run. Raises NotRecorded."""
-        path = f"{owner}.{fact.name}"
-        self.reads.add(path)
-        value = facts.get(fact.name)
-        if value is not None and value is not UNKNOWN and not isinstance(value, OneOf):
-            return value  # type: ignore[no-any-return]
+    def uncertain(self, path: str, subject: str, fact: Fact, value: Value | None) -> Plain:
+        """The value in this run of a fact that has no one recorded value. Raises NotRecorded."""
         if path in self.fixed:
+            self._uncertain += 1
             return self.fixed[path]
         if isinstance(value, OneOf):
             return self._try(path, value.values)
@@ -114,6 +115,36 @@ class Run:
         """List something that was taken without being recorded."""
         self.assumptions[words] = None
 
+    def once(self, key: Hashable, work: Callable[[], T]) -> T:
+        """The result of `work`, kept for every later run on this deck as long as it read certain facts only.
+
+        What it read, took for granted or had from memory is kept with it, so that a check that finds the result ready
+        says the same as the one that worked it out.
+        """
+        kept = self.deck.kept.get(key)
+        if kept is None:
+            outer = self.reads, self.assumptions, self.from_memory
+            before = self._uncertain
+            self.reads, self.assumptions, self.from_memory = set(), {}, {}
+            try:
+                result = work()
+            finally:
+                kept = (self.reads, self.assumptions, self.from_memory)
+                self.reads, self.assumptions, self.from_memory = outer
+                self._take(*kept)
+            if self._uncertain == before:
+                self.deck.kept[key] = (result, *kept)
+            return result
+        self._take(*kept[1:])
+        return kept[0]  # type: ignore[no-any-return]
+
+    def _take(self, reads: set[str], assumptions: dict[str, None], from_memory: dict[str, None]) -> None:
+        self.reads |= reads
+        if assumptions:
+            self.assumptions.update(assumptions)
+        if from_memory:
+            self.from_memory.update(from_memory)
+
     def rests_on_memory(self, words: str) -> None:
         """List a published value that was written from memory and not yet confirmed."""
         self.from_memory[words] = None
@@ -123,6 +154,7 @@ class Run:
             self.branches.append(_Branch(path, candidates, 0))
         branch = self.branches[self._next]
         self._next += 1
+        self._uncertain += 1
         value = branch.candidates[branch.at]
         self.fixed[path] = value
         return value
@@ -141,42 +173,50 @@ def _asking(subject: str, fact: Fact) -> str:
 class _View:
     """Typed readings of the facts of one owner (a part, or the basis)."""
 
-    __slots__ = ("_facts", "_index", "id", "run", "subject")
+    __slots__ = ("_facts", "_index", "_paths", "id", "run", "subject")
 
-    def __init__(self, run: Run, owner: str, subject: str, index: Any, facts: Any) -> None:
+    def __init__(
+        self, run: Run, owner: str, subject: str, index: Mapping[str, Fact], facts: Mapping[str, Value], paths: Paths
+    ) -> None:
         self.run = run
         self.id = owner
         self.subject = subject
         self._index = index
         self._facts = facts
+        self._paths = paths
 
-    def value(self, name: str) -> Plain:
+    def value(self, name: str) -> Any:
         """The value of a fact. Raises NotRecorded; KeyError for a name that is not in the vocabulary."""
-        return self.run.value(self.id, self.subject, self._index[name], self._facts)
+        value = self._facts.get(name)
+        path = self._paths[name]
+        run = self.run
+        run.reads.add(path)
+        if value.__class__ in _PLAIN:
+            return value
+        return run.uncertain(path, self.subject, self._index[name], value)
 
-    def number(self, name: str) -> float:
-        """A length, number or count, in the unit of its name."""
-        return self.value(name)  # type: ignore[return-value]
+    if TYPE_CHECKING:  # the same reading under the name of what it gives: one call less where thousands are made
 
-    def count(self, name: str) -> int:
-        """A whole number."""
-        return self.value(name)  # type: ignore[return-value]
+        def number(self, name: str) -> float:
+            """A length, number or count, in the unit of its name."""
 
-    def text(self, name: str) -> str:
-        """A choice or text."""
-        return self.value(name)  # type: ignore[return-value]
+        def count(self, name: str) -> int:
+            """A whole number."""
 
-    def flag(self, name: str) -> bool:
-        """A yes or no."""
-        return self.value(name)  # type: ignore[return-value]
+        def text(self, name: str) -> str:
+            """A choice or text."""
 
-    def numbers(self, name: str) -> tuple[float, ...]:
-        """A list of lengths."""
-        return self.value(name)  # type: ignore[return-value]
+        def flag(self, name: str) -> bool:
+            """A yes or no."""
+
+        def numbers(self, name: str) -> tuple[float, ...]:
+            """A list of lengths."""
+    else:
+        number = count = text = flag = numbers = value
 
     def has(self, name: str) -> bool:
         """Whether something was recorded for the fact, be it only a set of possibilities."""
-        self.run.reads.add(f"{self.id}.{name}")
+        self.run.reads.add(self._paths[name])
         return self._facts.get(name) not in (None, UNKNOWN)
 
     def has_fact(self, name: str) -> bool:
@@ -185,12 +225,12 @@ class _View:
 
     def is_recorded(self, name: str) -> bool:
         """Whether the fact was written down in any way: a value, possibilities, or that it is unknown."""
-        self.run.reads.add(f"{self.id}.{name}")
+        self.run.reads.add(self._paths[name])
         return name in self._facts
 
     def path(self, name: str) -> str:
         """The path of a fact: `J1.span_in`."""
-        return f"{self.id}.{self._index[name].name}"
+        return self._paths[name]
 
     def not_recorded(self, name: str) -> NoReturn:
         """Raise NotRecorded for a fact."""
@@ -203,7 +243,7 @@ class PartView(_View):
     __slots__ = ("part", "whole")
 
     def __init__(self, whole: DeckView, part: Part) -> None:
-        super().__init__(whole.run, part.id, part.subject, part.kind.index, part.facts)
+        super().__init__(whole.run, part.id, part.subject, part.kind.index, part.facts, part.paths)
         self.part = part
         self.whole = whole
 
@@ -212,7 +252,7 @@ class PartView(_View):
 
         A part with no level recorded belongs to the only level of a deck that has one.
         """
-        self.run.reads.add(f"{self.id}.{name}")
+        self.run.reads.add(self._paths[name])
         target = self._facts.get(name)
         if isinstance(target, str):
             return self.whole.part(target)
@@ -239,7 +279,7 @@ class DeckView:
 
     def __init__(self, run: Run) -> None:
         self.run = run
-        self.basis = _View(run, "basis", "the basis", BASIS_INDEX, run.deck.basis.facts)
+        self.basis = _View(run, "basis", "the basis", BASIS_INDEX, run.deck.basis.facts, _BASIS_PATHS)
         self._views: dict[str, PartView] = {}
 
     def part(self, part_id: str) -> PartView:
@@ -286,21 +326,28 @@ def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
     """
     reads: set[str] = set()
     outcomes: list[Outcome] = []
+    deepest = 0
     for branches in _combinations():
-        if (
-            prod(len(branch.candidates) for branch in branches) > MOST_COMBINATIONS
-            or len(outcomes) == MOST_COMBINATIONS
-        ):
-            # The first run already shows how many there would be: do not begin what cannot be finished.
-            return Exploration(tuple(outcomes), frozenset(reads), is_complete=False)
+        if len(branches) > deepest:
+            # A run shows how many there would be: do not begin what cannot be finished.
+            deepest = len(branches)
+            if prod(len(branch.candidates) for branch in branches) > MOST_COMBINATIONS:
+                break
+        if len(outcomes) == MOST_COMBINATIONS:
+            break
         run = Run(deck, branches, reads)
-        result, refusal = None, None
+        result: object = None
+        refusal: EngineError | None = None
         try:
             result = function(DeckView(run))
         except EngineError as error:
             refusal = error
+        except ArithmeticError as error:  # every number is in its range and the formula still overflows
+            refusal = CannotJudge(f"the arithmetic breaks down with these values ({error})")
         outcomes.append(Outcome(run.fixed, result, refusal, tuple(run.assumptions), tuple(run.from_memory)))
-    return Exploration(tuple(outcomes), frozenset(reads), is_complete=True)
+    else:
+        return Exploration(tuple(outcomes), frozenset(reads), is_complete=True)
+    return Exploration(tuple(outcomes), frozenset(reads), is_complete=False)
 
 
 def _combinations() -> Iterator[list[_Branch]]:

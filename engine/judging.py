@@ -242,13 +242,13 @@ def deciding_facts(cases: tuple[Case, ...]) -> list[str]:
 
 
 def _decides(path: str, cases: tuple[Case, ...]) -> bool:
-    by_rest: dict[frozenset[tuple[str, Plain]], set[Verdict]] = {}
+    by_rest: dict[tuple[tuple[str, Plain], ...], set[Verdict]] = {}
     by_value: dict[Plain, set[Verdict]] = {}
     for case in cases:
         if path not in case.fixed:
             continue
         verdict = case.verdict or Verdict.HOLDS  # a question that does not arise stands in nobody's way
-        rest = frozenset(item for item in case.fixed.items() if item[0] != path)
+        rest = tuple([item for item in case.fixed.items() if item[0] != path])
         by_rest.setdefault(rest, set()).add(verdict)
         by_value.setdefault(case.fixed[path], set()).add(verdict)
     if any(len(verdicts) > 1 for verdicts in by_rest.values()):

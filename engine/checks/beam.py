@@ -43,6 +43,10 @@ def beam_line(beam: PartView) -> beams.BeamLine:
 
 def post_reaction_lb(post: PartView, deck: DeckView) -> float:
     """Largest load (lb) that the beam brings to one of its posts."""
+    return deck.run.once(("reaction", post.id), lambda: _reaction_lb(post, deck))
+
+
+def _reaction_lb(post: PartView, deck: DeckView) -> float:
     beam = post.part_named("beam")
     return beams.beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[place_of(post, beam)]
 

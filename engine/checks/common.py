@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from engine.codes import Edition, Published, edition
 from engine.codes.base import questions
 from engine.facts import CannotJudge, DeckView, PartView
@@ -16,6 +18,10 @@ NOT_INCISED = ("southern pine", "redwood", "western cedars")
 
 def loads_of(deck: DeckView) -> Loads:
     """The uniform loads of the deck (psf) from its basis."""
+    return deck.run.once("loads", lambda: _loads(deck))
+
+
+def _loads(deck: DeckView) -> Loads:
     basis = deck.basis
     snow_psf = basis.number("ground_snow_psf")
     if snow_psf:
@@ -27,6 +33,10 @@ def loads_of(deck: DeckView) -> Loads:
 
 def is_wet(part: PartView, deck: DeckView) -> bool:
     """Whether the wood of a part is wet in service: by the basis, or by the meter reading at this part."""
+    return deck.run.once(("wet", part.id), lambda: _is_wet(part, deck))
+
+
+def _is_wet(part: PartView, deck: DeckView) -> bool:
     if part.has_fact("moisture_percent") and part.has("moisture_percent"):
         reading = moisture_reading(part.number("moisture_percent"))
         if reading.is_wet_service:
@@ -52,6 +62,14 @@ def lumber_of(
 
     Soft wood found by a probe is taken off all four faces along the whole member, on the safe side.
     """
+    key = ("lumber", part.id, plies, repetitive, size)
+    return deck.run.once(key, lambda: _lumber(part, deck, plies, repetitive, size))
+
+
+_made = lru_cache(maxsize=1024)(Lumber)
+
+
+def _lumber(part: PartView, deck: DeckView, plies: int, repetitive: bool, size: str) -> Lumber:
     species = part.text("species")
     made = find_size(part.text(size))
     decay_depth_in = part.number("decay_depth_in")
@@ -64,7 +82,7 @@ def lumber_of(
         deck.run.assume(
             f"{part.subject}: {left.width_in:g} x {left.depth_in:g} in left behind {decay_depth_in:g} in of soft wood"
         )
-    lumber = Lumber(
+    lumber = _made(
         species=species,
         grade=part.text("grade"),
         size=made.name,
@@ -75,7 +93,7 @@ def lumber_of(
         measured_width_in=width_in,
         measured_depth_in=depth_in,
     )
-    values = design_values(lumber)
+    values = design_values(lumber)  # raises where the tables have no such wood
     if values.confirmed == "memory":
         deck.run.rests_on_memory(f"design values of {lumber.name} ({values.source})")
     return lumber
@@ -83,6 +101,10 @@ def lumber_of(
 
 def edition_of(deck: DeckView) -> Edition:
     """The adopted edition with the local amendments and the firm's confirmations."""
+    return deck.run.once("edition", lambda: _edition(deck))
+
+
+def _edition(deck: DeckView) -> Edition:
     basis = deck.run.deck.basis
     return edition(deck.basis.text("edition"), basis.amendments, basis.confirmations)
 
@@ -103,6 +125,10 @@ def note_source(deck: DeckView, found: Published, what: str) -> Published:
 
 def rule_of(deck: DeckView, key: str) -> Published:
     """A rule of the adopted edition. Raises NotPublished."""
+    return deck.run.once(("rule", key), lambda: _rule(deck, key))
+
+
+def _rule(deck: DeckView, key: str) -> Published:
     found = edition_of(deck).rule(key)
     if found.confirmed == "memory":
         deck.run.rests_on_memory(f"{key} = {found.value:g} {found.unit} ({found.citation})")
@@ -116,6 +142,10 @@ def table_loads(deck: DeckView) -> tuple[float, float]:
 
     Raises CannotJudge where the deck's own dead load is above the 10 psf that is in every table.
     """
+    return deck.run.once("table loads", lambda: _table_loads(deck))
+
+
+def _table_loads(deck: DeckView) -> tuple[float, float]:
     dead_psf = deck.basis.number("dead_psf")
     in_tables_psf = rule_of(deck, "load.deck_dead_assumed").value
     if dead_psf > in_tables_psf:

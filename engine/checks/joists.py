@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from engine import joists
 from engine.bearing import bearing
 from engine.checks.common import edition_of, holds_table, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.registry import Result, at_least, at_most, check
+from engine.codes import Edition
 from engine.comparison import Comparison
 from engine.errors import require_positive
 from engine.facts import DeckView, PartView
@@ -24,6 +27,10 @@ def joist_lumber(field: PartView, deck: DeckView) -> Lumber:
         repetitive = True
         deck.run.assume(f"count of {field.subject} not recorded: three or more joists taken to share their load")
     return lumber_of(field, deck, repetitive=repetitive)
+
+
+# One row may be asked for by many combinations of what is not known.
+_joist_span = lru_cache(maxsize=4096)(Edition.joist_span)
 
 
 def spacing_in(field: PartView) -> float:
@@ -118,8 +125,8 @@ def bearing_length(field: PartView, deck: DeckView) -> Result:
        method=Method.PRESCRIPTIVE)  # fmt: skip
 def span_table(field: PartView, deck: DeckView) -> Result:
     live_psf, snow_psf = table_loads(deck)
-    found = edition_of(deck).joist_span(
-        field.text("species"), field.text("size"), spacing_in(field), live_psf, snow_psf,
+    found = _joist_span(
+        edition_of(deck), field.text("species"), field.text("size"), spacing_in(field), live_psf, snow_psf,
         grade=field.text("grade"), with_overhang=field.number("overhang_in") > 0,
     )  # fmt: skip
     note_source(deck, found, "joist span table")

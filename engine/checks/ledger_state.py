@@ -46,6 +46,10 @@ def ledger_state(ledger: PartView, deck: DeckView) -> LedgerState:
 
     Raises CannotJudge where none is recorded, or none is left that counts.
     """
+    return deck.run.once(("ledger state", ledger.id), lambda: _state(ledger, deck))
+
+
+def _state(ledger: PartView, deck: DeckView) -> LedgerState:
     fasteners = ledger.parts("fastener")
     if not fasteners:
         raise CannotJudge(

@@ -65,6 +65,10 @@ def side_share_in(span_in: float, overhang_in: float) -> float:
 
 def beam_tributary_in(beam: PartView, deck: DeckView) -> float:
     """Width of deck (in) that a beam carries, both sides together."""
+    return deck.run.once(("tributary", beam.id), lambda: _tributary_in(beam, deck))
+
+
+def _tributary_in(beam: PartView, deck: DeckView) -> float:
     return sum(side_share_in(*side) for side in beam_joists(beam, deck))
 
 
