@@ -10,6 +10,7 @@ post that passes here may still be too tall for that table. Ask both.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from engine.comparison import Comparison
 from engine.constants import constant, model_rule
@@ -95,10 +96,10 @@ def post_capacity(
     return PostCapacity(candidates[governs], governs, ratio, weaker.factor, tuple(steps), candidates, assumptions)
 
 
-def post_compression(lumber: Lumber, height_in: float, load_lb: float, **options: float) -> Comparison:
+def post_compression(lumber: Lumber, height_in: float, load_lb: float, **options: Any) -> Comparison:
     """Compare the load on a post (lb) with what it carries; `options` as in `post_capacity`."""
     require_not_negative(load_lb=load_lb)
-    capacity = post_capacity(lumber, height_in, **options)  # type: ignore[arg-type]
+    capacity = post_capacity(lumber, height_in, **options)
     return Comparison(
         load_lb, capacity.load_lb, "lb", capacity.governs, capacity.steps, capacity.assumptions, "NDS 3.7, 15.4"
     )

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from functools import partial
 
+from engine import tables
 from engine.codes import edition
 from engine.constants import constant
 from engine.errors import OutOfRange
@@ -46,6 +47,12 @@ def post_height(species: str, grade: str, size: str, incised: bool, area_sqft: f
         return 0  # the table writes 0 where no height is permitted
 
 
+def state_height(size: str) -> float:
+    """The state table is held as data, though not as an edition."""
+    rows = tables.load("post_heights").rows
+    return next(float(str(r["height_in"])) for r in rows if r["editions"] == "Wisconsin" and r["size"] == size)
+
+
 def dca6_footing(row: dict[str, str], shape: str) -> float:
     """1500 psf less the footing's own concrete; round sizes up to the inch, square ones to the nearest."""
     beam_ft, joist_ft = float(row["beam_span_ft_max"]), float(row["joist_span_ft_max"])
@@ -74,11 +81,14 @@ def _tables() -> list[PublishedTable]:
 
 def _irc_posts() -> list[PublishedTable]:
     heights = PublishedTable("IRC 2021 R507.4 post heights", "recomputed")
-    seen = PublishedTable("IRC 2015 to 2024 post heights", "looked up")
+    seen = PublishedTable("IRC 2015 to 2024 and a state: post heights", "looked up")
     for row in read("deck_post_heights"):
-        if not row["edition"].startswith("IRC"):
-            continue  # a state table and a drawing whose load is not printed
+        if row["edition"].startswith("permit drawing"):
+            continue  # its load is not printed, so there is nothing to recompute it with
         size, height_in = row["post_size"], float(row["max_height_in"])
+        if row["edition"].startswith("Wisconsin"):
+            seen.cells.append(Cell(f"state table {size}", height_in, partial(state_height, size), 0))
+            continue
         area = float(row["tributary_area_ft2_max"]) if row["tributary_area_ft2_max"] else None
         names = ("IRC 2021", "IRC 2024") if "2021" in row["edition"] else (row["edition"][:8],)
         for name in names:
