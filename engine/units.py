@@ -18,12 +18,12 @@ _MARKS = str.maketrans("’′‘”″“–—−⁄", "'''\"\"\"---/")
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _DECIMAL = r"\d+(?:\.\d*)?|\.\d+"
 _INCHES = rf"(?:(?P<whole>{_DECIMAL})?(?:(?:^|[\s-])?(?P<num>\d+)/(?P<den>\d+))?)"
-_METRIC = re.compile(rf"^(?P<value>{_DECIMAL})\s*(?P<unit>mm|cm|m)$", re.I)
-_FEET = re.compile(rf"^(?P<feet>{_DECIMAL})\s*(?:'|ft\.?|feet|foot)\s*-?\s*(?P<rest>.*)$", re.I)
-_FEET_DASH = re.compile(r"^(?P<feet>\d+)-(?P<rest>\d.*)$")
-_INCH_MARK = re.compile(r"\s*(?:\"|''|in\.?|inch|inches)$", re.I)
-_MIXED = re.compile(r"^(?:(?P<whole>\d+)(?:\s+|-))?(?P<num>\d+)/(?P<den>\d+)$")
-_PLAIN = re.compile(rf"^(?:{_DECIMAL})$")
+_METRIC = re.compile(rf"^(?P<value>{_DECIMAL})\s*(?P<unit>mm|cm|m)$", re.I | re.A)
+_FEET = re.compile(rf"^(?P<feet>{_DECIMAL})\s*(?:'|ft\.?|feet|foot)\s*-?\s*(?P<rest>.*)$", re.I | re.A)
+_FEET_DASH = re.compile(r"^(?P<feet>\d+)-(?P<rest>\d.*)$", re.A)
+_INCH_MARK = re.compile(r"\s*(?:\"|''|in\.?|inch|inches)$", re.I | re.A)
+_MIXED = re.compile(r"^(?:(?P<whole>\d+)(?:\s+|-))?(?P<num>\d+)/(?P<den>\d+)$", re.A)
+_PLAIN = re.compile(rf"^(?:{_DECIMAL})$", re.A)
 
 EXAMPLES = "12' 3 1/2\", 12-3 1/2, 147.5, 3.75 m or 95 mm"
 
