@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 
 from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
 from firm.branding.logo import LogoRefused, clean_logo
-from firm.branding.models import Firm
+from firm.branding.models import Firm, hex_colour
 from firm.clients.forms import clean_phone
 
 
@@ -82,6 +82,7 @@ class FirmForm(forms.ModelForm):
 
 
 def _readable(colour: str) -> str:
+    hex_colour(colour)  # the model would ask only after this
     ratio = contrast_ratio(colour, PAPER)
     if ratio < LEAST_FOR_TEXT:
         # Rounded down: "4.5 to 1" must not be the reason for a refusal below 4.5.

@@ -1,0 +1,78 @@
+"""What recurs: in how many of the visits a link or a defect was noticed. The database counts; here it gets its words.
+
+A visit counts once, however many findings of the same kind it has: three rotten posts at one house are one house.
+"""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, F
+
+from engine.vocabulary import Link
+from firm.people.models import User
+from inspections.findings.models import Action
+from inspections.trends.choices import TrendForm
+from inspections.trends.intervals import Share, wilson_share
+
+
+@dataclass(frozen=True)
+class Row:
+    label: str
+    share: Share
+    query: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Judge:
+    """One inspector's visits, and in how many of them each action word was used."""
+
+    name: str
+    visit_count: int
+    words: list[tuple[str, Share]]
+
+
+def count_by_link(form: TrendForm, visit_count: int) -> list[Row]:
+    """Every link of the load path in its order, also those at which nothing was noticed."""
+    counted = dict(form.findings().order_by().values_list("link").annotate(Count("visit", distinct=True)))
+    return [
+        Row(link.value.capitalize(), share, form.query(link=link.value))
+        for link in Link
+        if (share := wilson_share(counted.get(link.value, 0), visit_count))
+    ]
+
+
+def count_by_defect(form: TrendForm, visit_count: int) -> list[Row]:
+    """Entries of the catalogue, most frequent first; what was written in own words stands together at the end."""
+    counted = (
+        form.findings()
+        .order_by()
+        .values(slug=F("defect__slug"), defect_title=F("defect__title"), at_link=F("defect__link"))
+        .annotate(visits_with_it=Count("visit", distinct=True))
+        .order_by("-visits_with_it", "defect_title")
+    )
+    rows, own_words = [], []
+    for one in counted:
+        share = wilson_share(one["visits_with_it"], visit_count)
+        if one["slug"]:
+            rows.append(
+                Row(one["defect_title"], share, form.query(defect=one["slug"]), note=one["at_link"].capitalize())
+            )
+        else:
+            own_words.append(Row("In the inspector's own words", share, form.query(is_own_words="on")))
+    return rows + own_words
+
+
+def count_by_inspector(form: TrendForm) -> list[Judge]:
+    """Whether inspectors judge alike: for each, in what share of the visits each action word was used."""
+    visits = dict(form.visits().order_by().values_list("inspector").annotate(Count("pk")))
+    used = form.findings().order_by().values_list("visit__inspector", "action").annotate(Count("visit", distinct=True))
+    by_both = {(inspector, action): count for inspector, action, count in used}
+    shown = [action for action in Action if any(action == key[1] for key in by_both)]
+    return [
+        Judge(
+            one.display_name,
+            visits[one.pk],
+            [(action.value, wilson_share(by_both.get((one.pk, action.value), 0), visits[one.pk])) for action in shown],
+        )
+        for one in User.objects.filter(pk__in=visits)
+    ]
