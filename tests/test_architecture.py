@@ -1,6 +1,7 @@
 """The shape of the whole: which way the arrows point, and what may lie at the top."""
 
 import ast
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -89,3 +90,16 @@ def test_the_tests_hold_the_same_versions_as_the_application():
         return {line.rstrip(" \\") for line in lines if "==" in line}
 
     assert pins("requirements.txt") <= pins("requirements-test.txt")
+
+
+def test_the_web_server_starts_without_the_libraries_that_draw_the_pdf():
+    """They are slow and large, and importing WeasyPrint makes Pillow accept broken images in the whole process."""
+    program = (
+        "import django, sys; django.setup(); from django.urls import get_resolver; get_resolver().url_patterns;"
+        "[__import__(f'{app}.tasks', fromlist=['x']) for app in"
+        " ('inspections.reports', 'firm.mail')];"
+        "print(sorted({'weasyprint', 'pikepdf'} & set(sys.modules)))"
+    )
+    environment = {**os.environ, "DJANGO_SETTINGS_MODULE": "firm.settings", "SECRET_KEY": "for this test only"}
+    answer = subprocess.run([sys.executable, "-c", program], cwd=ROOT, env=environment, capture_output=True, text=True)
+    assert answer.stdout.strip() == "[]", answer.stderr
