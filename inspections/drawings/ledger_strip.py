@@ -88,14 +88,15 @@ def _fastener(paper: Paper, fastener: Mapping[str, Any], position_in: float, *, 
 
 
 def _shape(kind: str, condition: str, x: float, y: float, stroke: str) -> str:
-    """Bolt: a hexagon with its nut's circle; lag screw: a hexagon; wood screw: a circle; nail: a cross; not said: a dot.
+    """Bolt: a hexagon with a circle in it; lag screw: a hexagon; wood screw: a circle; nail: a cross; not said: a dot.
 
     Missing is an empty dashed outline, loose is half filled, corroded is hatched, not seen is empty; good is filled.
     """
     if condition == "missing":
         stroke = f'stroke="{INK}" stroke-width="1.6" stroke-dasharray="2.5 2"'
     r = _SIZE_PX
-    hexagon = f"M{x - r:.1f} {y:.1f}l{r / 2:.1f} {-r * 0.87:.1f}h{r:.1f}l{r / 2:.1f} {r * 0.87:.1f}l{-r / 2:.1f} {r * 0.87:.1f}h{-r:.1f}z"
+    half, up = r / 2, r * 0.87
+    hexagon = f"M{x - r:.1f} {y:.1f}l{half} {-up:.1f}h{r}l{half} {up:.1f}l{-half} {up:.1f}h{-r}z"
     fill = SHEET if condition in ("missing", "loose", "not seen", "corroded") else INK
     if kind == "nail":
         shape = f'<path d="M{x - 5:.1f} {y - 5:.1f}l10 10m0 -10l-10 10" fill="none" {stroke}/>'

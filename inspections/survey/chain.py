@@ -58,6 +58,8 @@ class ChainLink:
         worst = self.standing.worst
         if self.standing.fails and worst is not None:
             return f"over: {percent(worst.ratio)}" if worst.ratio is not None else "not as the rule asks"
+        if self.standing.apart:
+            return "two answers"
         if self.standing.open:
             return "find out"
         return "holds" if self.standing.holds else "nothing judged"

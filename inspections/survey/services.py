@@ -156,7 +156,7 @@ def remove_part(part: Part, *, by) -> list[Part]:
     """
     visit = open_for_writing(part.visit, by)
     standing = list(visit.parts.filter(removed_at__isnull=True).prefetch_related("readings"))
-    gone = _falls_with(part, standing)
+    gone = parts_that_fall(part, standing)
     keys = {one.key for one in gone}
     now = timezone.now()
     for one in standing:
@@ -279,7 +279,8 @@ def _only_references(visit: Visit, part: Part) -> dict[str, str]:
     return found
 
 
-def _falls_with(part: Part, standing: list[Part]) -> list[Part]:
+def parts_that_fall(part: Part, standing: list[Part]) -> list[Part]:
+    """The part, and all of `standing` that cannot be without it, directly or not."""
     gone = {part.key: part}
     grew = True
     while grew:

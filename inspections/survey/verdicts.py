@@ -1,12 +1,12 @@
 """The verdicts of the engine as the walk shows them: the worst first, the two witnesses side by side."""
 
-from collections.abc import Iterable
+import re
 from dataclasses import dataclass, field
 from functools import cache, cached_property
 from urllib.parse import urlencode
 
 from engine import CAUTION, Assessment
-from engine.assessment import subject_of, worst_of
+from engine.assessment import subject_of
 from engine.checks.registry import questions
 from engine.errors import DeckFaults, Fault
 from engine.results import Check, Verdict
@@ -16,8 +16,6 @@ from inspections.survey.typed import in_words
 from inspections.survey.wording import fact_label
 
 __all__ = ["CAUTION", "Contradiction", "Standing", "Verdicts", "judge_record"]
-
-FIRST_SHOWN = 3  # of parts that answer one question alike; the others stand in a table behind
 
 
 @dataclass(frozen=True)
@@ -47,6 +45,12 @@ class Witnessed:
         return any(twin.verdict != self.check.verdict for twin in self.twins)
 
     @property
+    def is_disputed(self) -> bool:
+        """One witness says that it fails and the other that it holds."""
+        verdicts = {self.check.verdict, *(twin.verdict for twin in self.twins)}
+        return {Verdict.FAILS, Verdict.HOLDS} <= verdicts
+
+    @property
     def finding_query(self) -> str:
         return urlencode({"check": self.check.id, "subject": self.check.subject})
 
@@ -68,10 +72,14 @@ class Alike:
 
 @dataclass(frozen=True)
 class Standing:
-    """How one link stands: its worst check, and how many of each verdict."""
+    """How one link stands: its worst check, and how many of each verdict.
+
+    `apart` counts what fails by one witness and holds by the other; those are not among the `fails`.
+    """
 
     worst: Check | None
     fails: int = 0
+    apart: int = 0
     open: int = 0
     holds: int = 0
 
@@ -79,7 +87,9 @@ class Standing:
     def word(self) -> str:
         if self.worst is None:
             return "nothing"
-        return {Verdict.FAILS: "fails", Verdict.CANNOT_TELL: "open", Verdict.HOLDS: "holds"}[self.worst.verdict]
+        if self.fails:
+            return "fails"
+        return "open" if self.apart or self.open else "holds"
 
 
 @dataclass(frozen=True)
@@ -94,13 +104,20 @@ class Verdicts:
 
     def standing(self, link: Link | None = None) -> Standing:
         checks = self._checks(link)
+        disputed = sum(self._is_disputed(check) for check in checks if check.verdict is Verdict.FAILS)
         counts = {verdict: sum(check.verdict is verdict for check in checks) for verdict in Verdict}
+        worst = self.assessment.worst(link) if self.assessment else None
         return Standing(
-            worst_of(checks), counts[Verdict.FAILS], counts[Verdict.CANNOT_TELL], counts[Verdict.HOLDS]
-        )  # fmt: skip
+            worst, counts[Verdict.FAILS] - disputed, disputed, counts[Verdict.CANNOT_TELL], counts[Verdict.HOLDS]
+        )
 
     def failing(self, link: Link) -> list[Alike]:
-        return self._alike(link, Verdict.FAILS)
+        """What fails, and no other witness says that it holds."""
+        return [alike for alike in self._alike(link, Verdict.FAILS) if not alike.first.is_disputed]
+
+    def apart(self, link: Link) -> list[Alike]:
+        """What fails by one witness and holds by the other."""
+        return [alike for alike in self._alike(link, Verdict.FAILS) if alike.first.is_disputed]
 
     def open(self, link: Link) -> list[Alike]:
         return self._alike(link, Verdict.CANNOT_TELL)
@@ -108,15 +125,21 @@ class Verdicts:
     def holding(self, link: Link) -> list[Alike]:
         return self._alike(link, Verdict.HOLDS)
 
-    def of_part(self, key: str) -> list[Check]:
-        return [check for check in self._checks(None) if self.key_of(check) == key]
-
     def part_standings(self) -> dict[str, str]:
-        """Part key -> "fails", "cannot tell" or "holds", by its gravest check; for the drawings."""
-        by_key: dict[str, list[Check]] = {}
+        """Part key -> "fails", "cannot tell" or "holds", by its gravest check; for the drawings.
+
+        Where the two witnesses of a failing check differ, it is still to be found out which is right.
+        """
+        rank = {"holds": 0, "cannot tell": 1, "fails": 2}
+        found: dict[str, str] = {}
         for check in self._checks(None):
-            by_key.setdefault(self.key_of(check), []).append(check)
-        return {key: str(worst.verdict) for key, checks in by_key.items() if key and (worst := worst_of(checks))}
+            word = str(check.verdict)
+            if check.verdict is Verdict.FAILS and self._is_disputed(check):
+                word = str(Verdict.CANNOT_TELL)
+            key = self.key_of(check)
+            if key and rank[word] >= rank.get(found.get(key, ""), 0):
+                found[key] = word
+        return found
 
     def wanted(self) -> dict[str, list[str]]:
         """`J1.span_in` -> titles of the checks that cannot be told without it."""
@@ -144,24 +167,40 @@ class Verdicts:
         return self.assessment.checks if link is None else self.assessment.for_link(link)
 
     def _alike(self, link: Link, verdict: Verdict) -> list[Alike]:
-        groups: dict[str, list[Check]] = {}
+        groups: dict[object, list[Witnessed]] = {}
         for check in self._checks(link):
             if check.verdict is verdict:
-                # What cannot be told for different reasons is not alike.
-                alike = check.id if verdict is not Verdict.CANNOT_TELL else f"{check.id} {check.reason}"
-                groups.setdefault(alike, []).append(check)
-        found = [Alike(tuple(self._witnessed(one) for one in _gravest_first(group))) for group in groups.values()]
-        return sorted(found, key=lambda alike: -(alike.first.check.ratio or 0))
+                one = self._witnessed(check)
+                # What cannot be told for different reasons is not alike, nor what is disputed and what is not.
+                alike = (check.id, one.is_disputed, _reason_alike(check))
+                groups.setdefault(alike, []).append(one)
+        found = [Alike(tuple(sorted(group, key=_gravest))) for group in groups.values()]
+        return sorted(found, key=lambda alike: _gravest(alike.first))
 
     def _witnessed(self, check: Check) -> Witnessed:
-        question = _pairs().get(check.id)
-        twins: tuple[Check, ...] = ()
-        if question and self.assessment:
-            same = [one for one in self.assessment.by_id(question[0]) if _same_subject(one.subject, check.subject)]
-            twins = (worst,) if (worst := worst_of(same)) else ()
-        return Witnessed(
-            check, self.key_of(check), twins, question[1] if question and twins else "", self._assumed(check)
-        )  # fmt: skip
+        pair = _pairs().get(check.id)
+        twins = self._twins(check)
+        return Witnessed(check, self.key_of(check), twins, pair[1] if pair and twins else "", self._assumed(check))
+
+    def _twins(self, check: Check) -> tuple[Check, ...]:
+        """The other witness: for a published rule the gravest of the calculations that answer the same question."""
+        pair = _pairs().get(check.id)
+        if pair is None:
+            return ()
+        same = [
+            one for twin in pair[0] for one in self._by_id.get(twin, ()) if _same_subject(one.subject, check.subject)
+        ]
+        return (min(same, key=_graver),) if same else ()
+
+    def _is_disputed(self, check: Check) -> bool:
+        return any({check.verdict, twin.verdict} == {Verdict.FAILS, Verdict.HOLDS} for twin in self._twins(check))
+
+    @cached_property
+    def _by_id(self) -> dict[str, list[Check]]:
+        found: dict[str, list[Check]] = {}
+        for check in self._checks(None):
+            found.setdefault(check.id, []).append(check)
+        return found
 
     def _assumed(self, check: Check) -> tuple[str, ...]:
         reads = self._reads.get((check.id, check.subject), frozenset())
@@ -205,8 +244,21 @@ def _contradiction(record: Record, fault: Fault) -> Contradiction:
     return Contradiction(f"{part.key}, {what}: {value} was recorded, but it must be {fault.accepted}.", part.key)
 
 
-def _gravest_first(checks: Iterable[Check]) -> list[Check]:
-    return sorted(checks, key=lambda check: -(check.ratio or 0))
+def _graver(check: Check) -> tuple[int, float]:
+    """A sort key: failing before open before holding, then the larger ratio first."""
+    rank = {Verdict.FAILS: 0, Verdict.CANNOT_TELL: 1, Verdict.HOLDS: 2}[check.verdict]
+    return rank, -(check.ratio or 0.0)
+
+
+def _gravest(one: Witnessed) -> tuple[int, float]:
+    return _graver(one.check)
+
+
+def _reason_alike(check: Check) -> str:
+    """Why it cannot be told, without the name of the part: fifteen fasteners that lack their kind are one question."""
+    if check.verdict is not Verdict.CANNOT_TELL:
+        return ""
+    return re.sub(r"\b[A-Z]{1,2}\d+\b|\d+", "", check.reason)
 
 
 def _same_subject(one: str, other: str) -> bool:
@@ -214,11 +266,14 @@ def _same_subject(one: str, other: str) -> bool:
 
 
 @cache
-def _pairs() -> dict[str, tuple[str, str]]:
-    """Check id -> the id of its other witness and why the two may differ; both ways."""
-    pairs: dict[str, tuple[str, str]] = {}
+def _pairs() -> dict[str, tuple[tuple[str, ...], str]]:
+    """Check id -> the ids of its other witness, and why the two may differ; both ways."""
+    calculations: dict[str, list[str]] = {}
+    pairs: dict[str, tuple[tuple[str, ...], str]] = {}
     for question in questions():
-        if twin := getattr(question, "twin", ""):
-            pairs[question.id] = (twin, question.why_apart)
-            pairs.setdefault(twin, (question.id, question.why_apart))
+        if question.twin:
+            pairs[question.id] = ((question.twin,), question.why_apart)
+            calculations.setdefault(question.twin, []).append(question.id)
+    for published, ids in calculations.items():
+        pairs.setdefault(published, (tuple(ids), pairs[ids[0]][1]))
     return pairs

@@ -62,3 +62,9 @@ def quantity(value: float, unit: str) -> str:
         return format_feet_inches(value) if value >= 24 else format_inches(value)
     digits = f"{value:,.0f}" if abs(value) >= 100 else f"{value:,.1f}" if abs(value) >= 10 else f"{value:,.2f}"
     return f"{digits} {unit}".strip()
+
+
+@register.filter
+def plainly(value: object) -> str:
+    """A number of a derivation as one would put it into a calculator: five figures, no trailing zeros."""
+    return f"{value:.5g}" if isinstance(value, float) else str(value)

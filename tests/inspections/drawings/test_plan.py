@@ -72,9 +72,7 @@ def test_posts_stand_at_their_measured_places(deck):
 
 
 def test_no_two_labels_touch(deck):
-    for paper in draw_plan(
-        deck, standing={part: "fails" for part in ("P1", "P2", "P3", "B1", "G1", "LD1", "J1")}
-    ).papers:
+    for paper in draw_plan(deck, standing=dict.fromkeys(("P1", "P2", "P3", "B1", "G1", "LD1", "J1"), "fails")).papers:
         boxes = paper.label_boxes()
         assert len(boxes) > 8
         for place, one in enumerate(boxes):

@@ -1,0 +1,138 @@
+// A keypad for lengths: feet, inches and sixteenths with large keys, or millimetres. It writes plain text into the field
+// (12' 3 1/2", 95 mm), so that nothing depends on it: the field takes the same text from any keyboard.
+
+const FRACTIONS = ["1/16", "1/8", "3/16", "1/4", "5/16", "3/8", "7/16", "1/2", "9/16", "5/8", "11/16", "3/4", "13/16", "7/8", "15/16"];
+let pad, field, before, units = "us", wasTouched = false;
+
+export function watchLengths(root) {
+  root.addEventListener("pointerdown", (event) => {
+    wasTouched = event.pointerType !== "mouse";
+    const wanted = event.target.closest?.("input[data-keypad]");
+    // Before the focus: the keyboard of the tablet must not come up for a moment first.
+    if (wanted && wasTouched && !wanted.dataset.letters) wanted.inputMode = "none";
+  });
+  root.addEventListener("focusin", (event) => {
+    const wanted = event.target.closest?.("input[data-keypad]");
+    if (wanted && wasTouched && !wanted.dataset.letters) open(wanted);
+    else if (field && event.target !== field && !pad.contains(event.target)) close();
+  });
+  root.addEventListener("keydown", (event) => {
+    if (event.key === "Escape" && field) close();
+  });
+}
+
+function open(wanted) {
+  if (field === wanted) return;
+  if (field) close();
+  pad ||= build();
+  field = wanted;
+  before = wanted.value;
+  units = /m\s*$/.test(wanted.value) ? "mm" : units;
+  pad.dataset.units = units;
+  pad.classList.toggle("for-several", wanted.dataset.keypad === "lengths");
+  pad.querySelector(".for").textContent = wanted.dataset.label || "Length";
+  pad.querySelector("[data-key='comma']").hidden = wanted.dataset.keypad !== "lengths";
+  pad.show();
+  document.body.classList.add("has-keypad");
+  wanted.focus();
+  wanted.scrollIntoView({ block: "center" });
+  wanted.addEventListener("blur", onBlur);
+  read();
+}
+
+function onBlur(event) {
+  if (pad.contains(event.relatedTarget)) return;
+  close();
+}
+
+function close() {
+  const closed = field;
+  if (!closed) return;
+  field = null;
+  closed.removeEventListener("blur", onBlur);
+  pad.close();
+  document.body.classList.remove("has-keypad");
+  // What was written by the keypad is no change to the browser: say it, so that it is saved.
+  if (closed.value !== before) closed.dispatchEvent(new Event("change", { bubbles: true }));
+}
+
+function press(key) {
+  const items = field.value.split(/([,;]\s*)/);
+  let one = items.pop();
+  if (key === "clear") one = "";
+  else if (key === "back") one = one ? one.replace(/(\s*\d+\/\d+|\s*mm|.)\s*$/, "") : (items.pop(), items.pop() ?? "");
+  else if (key === "comma") one = one.trim() ? `${one.trim()}, ` : one;
+  else if (key === "feet") one = /^\s*\d+(\.\d+)?\s*$/.test(one) ? `${one.trim()}' ` : one;
+  else if (key.includes("/")) one = withFraction(one, key);
+  else one = withDigit(one, key);
+  field.value = items.join("") + one;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+  read();
+}
+
+function withDigit(text, digit) {
+  if (units === "mm") return `${text.replace(/\s*mm$/, "")}${digit} mm`;
+  return /\d\/\d/.test(text) ? text : text + digit; // nothing comes behind the sixteenths
+}
+
+function withFraction(text, fraction) {
+  const whole = text.replace(/\s*\d+\/\d+\s*$/, "").trimEnd();
+  return whole ? `${whole} ${fraction}` : fraction;
+}
+
+function read() {
+  const one = field.value.split(/[,;]/).filter((each) => each.trim()).pop() ?? "";
+  pad.querySelector("output").textContent = readBack(one.trim());
+}
+
+export function inches(text) {
+  const metric = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(text);
+  if (metric) return (Number(metric[1]) * { mm: 1, cm: 10, m: 1000 }[metric[2]]) / 25.4;
+  const us = /^(?:(\d+(?:\.\d+)?)'\s*)?(?:(\d+(?:\.\d+)?))?(?:\s*(\d+)\/(\d+))?"?$/.exec(text);
+  if (!us || !text) return null;
+  const [, feet = 0, whole = 0, top = 0, below = 1] = us;
+  return Number(feet) * 12 + Number(whole) + Number(top) / Number(below);
+}
+
+function readBack(text) {
+  const value = inches(text);
+  if (value === null) return text;
+  const sixteenths = Math.round(value * 16);
+  const feet = Math.floor(sixteenths / 192), whole = Math.floor((sixteenths % 192) / 16);
+  let top = sixteenths % 16, below = 16;
+  while (top && top % 2 === 0) [top, below] = [top / 2, below / 2];
+  const tail = [whole || (!top && !feet) ? whole : "", top ? `${top}/${below}` : ""].filter((each) => each !== "").join(" ");
+  return `${feet ? `${feet}'` : ""}${feet && tail ? " " : ""}${tail ? `${tail}"` : ""}  =  ${Math.round(value * 25.4)} mm`;
+}
+
+function build() {
+  const made = document.createElement("dialog");
+  made.className = "keypad";
+  made.setAttribute("aria-label", "Keypad for lengths");
+  const key = (value, words, kind = "") => `<button type="button" tabindex="-1" data-key="${value}" class="${kind}">${words}</button>`;
+  made.innerHTML = `<div class="keypad-head"><span class="for"></span><output></output></div><div class="keypad-keys">
+    ${FRACTIONS.map((each) => key(each, each, "us")).join("")}
+    ${[..."1234567890"].map((each) => key(each, each)).join("")}${key(".", ".")}
+    ${key("feet", "ft", "us way")}${key("comma", "next one", "way wide")}${key("units", "mm", "us way")}${key("units", "ft in", "metric way")}${key("back", "Back", "way")}${key("clear", "Clear", "way")}${key("letters", "abc", "way")}${key("done", "Done", "do wide")}</div>`;
+  // The field keeps the focus; else each key would close the pad.
+  made.addEventListener("pointerdown", (event) => event.preventDefault());
+  made.addEventListener("click", (event) => {
+    const pressed = event.target.closest("[data-key]")?.dataset.key;
+    if (!pressed || !field) return;
+    if (pressed === "done") { const done = field; close(); done.blur(); }
+    else if (pressed === "units") { units = units === "mm" ? "us" : "mm"; made.dataset.units = units; }
+    else if (pressed === "letters") withLetters();
+    else press(pressed);
+  });
+  document.body.append(made);
+  return made;
+}
+
+function withLetters() {
+  const plain = field;
+  close();
+  plain.dataset.letters = "yes";
+  plain.inputMode = "text";
+  plain.blur();
+  plain.focus();
+}
