@@ -54,8 +54,7 @@ class FindingForm(forms.ModelForm):
 
     def __init__(self, *args: Any, link: str = "", **kwargs: Any) -> None:
         """`link` is where one stands on the walk: the choices are then those of this link."""
-        super().__init__(*args, **kwargs)
-        self.preset_link = link
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
         self.fields["title"].required = False
         self.fields["defect"].queryset = Defect.objects.filter(is_offered=True) | Defect.objects.filter(
             pk=self.instance.defect_id
@@ -70,6 +69,12 @@ class FindingForm(forms.ModelForm):
         self.fields["link"].choices = [choice for choice in self.fields["link"].choices if choice[0]]
         for name in ("action", "how_soon", "who"):
             self.fields[name].choices = [choice for choice in self.fields[name].choices if choice[0]]
+
+    @property
+    def chosen_defect(self) -> Defect | None:
+        """The catalogue entry that is chosen in the form as it stands, saved or not."""
+        value = str(self["defect"].value() or "")
+        return self.fields["defect"].queryset.filter(pk=value).first() if value.isdecimal() else None
 
     @property
     def action_choices(self) -> Iterator[tuple[Any, str]]:
@@ -107,6 +112,9 @@ def fill_from_catalogue(data: Any, choices: Any) -> Any:
 
 class DefectForm(forms.ModelForm):
     """An entry of the catalogue."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
 
     class Meta:
         model = Defect

