@@ -66,21 +66,37 @@ def load_rating(assessment: Assessment) -> LoadRating:
         if each.check.id == _TESTED and each.check.verdict is not Verdict.CANNOT_TELL
     }
     for each in assessment.judged:
-        if not _is_about_strength(each, tested) or "basis.live_psf" not in each.reads:
+        if not _is_about_strength(each, tested):
             continue
         if each.check.verdict is Verdict.CANNOT_TELL:
             open_checks.append(f"{each.check.id}, {each.check.subject}")
-            continue
-        found = Rating(each.check.subject, _limit_psf(assessment.deck, each), each.check.id)
-        known = rated.get(found.subject)
-        if found.live_psf < LARGEST_LIVE_PSF and (known is None or found.live_psf < known.live_psf):
-            rated[found.subject] = found
+        elif each.check.ratio is not None and "basis.live_psf" in each.reads:
+            found = Rating(each.check.subject, _limit_psf(assessment.deck, each), each.check.id)
+            known = rated.get(found.subject)
+            if found.live_psf < LARGEST_LIVE_PSF and (known is None or found.live_psf < known.live_psf):
+                rated[found.subject] = found
     by_part = tuple(rated.values())
     least = min(by_part, key=lambda each: each.live_psf, default=None)
+    if least is not None:
+        open_checks += _open_at(least.live_psf, assessment, tested)
     return LoadRating(least.live_psf if least else None, least, by_part, _guards(assessment), tuple(open_checks))
 
 
+def _open_at(live_psf: float, assessment: Assessment, tested: set[str]) -> list[str]:
+    """Checks of yes or no that hold today and would not under the rated load (a beam lifting off a post, say)."""
+    heavier = assessment.deck.with_fact("basis.live_psf", live_psf)
+    found = []
+    for each in assessment.judged:
+        if _is_about_strength(each, tested) and each.check.ratio is None and each.check.verdict is Verdict.HOLDS:
+            again = each.again(heavier)
+            if again is not None and again.check.verdict is not Verdict.HOLDS:
+                found.append(f"{each.check.id}, {each.check.subject}, at {live_psf:.0f} psf")
+    return found
+
+
 def _is_about_strength(each: Judged, tested: set[str]) -> bool:
+    if each.question.each == "guard":
+        return False  # rated by the push, not by the live load
     if each.check.id == _TESTED:
         return True
     if each.check.id == _BY_NDS:

@@ -102,7 +102,8 @@ def test_all_faults_are_told_at_once():
     "source",
     [
         "", "nonsense", "[]", "null", "7", '"text"', "{", '{"format": "soundings deck 1"', b"\xff\xfe", b"", 7, None,
-        [],        "[" * 100_000, '{"a":' * 100_000, '{"format": 1' + "0" * 5000 + "}", '{"format": NaN}', "\ud800", "{}",
+        [], "[" * 100_000, '{"a":' * 100_000, '{"format": 1' + "0" * 5000 + "}", '{"format": NaN}', "\ud800",
+        "{}",
         '{"format": "soundings deck 1", "format": "soundings deck 1"}', '{"format": "soundings deck 2", "basis": {}}',
     ],
 )  # fmt: skip

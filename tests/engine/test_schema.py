@@ -9,8 +9,9 @@ from tests.engine.deck_files import NAMES, changed, deck_file
 
 def fits(schema, value):
     """Whether `value` fits, by the keywords that this schema uses and no others; an unknown keyword fails the test."""
-    known = {"$schema", "title", "description", "type", "properties", "required", "additionalProperties", "items", "anyOf",
-             "const", "enum", "minimum", "maximum", "minItems", "maxItems", "maxLength", "pattern", "not"}  # fmt: skip
+    known = {"$schema", "title", "description", "type", "properties", "required", "additionalProperties", "items",
+             "anyOf", "const", "enum", "minimum", "maximum", "minItems", "maxItems", "maxLength", "pattern",
+             "not"}  # fmt: skip
     assert set(schema) <= known, set(schema) - known
     number = isinstance(value, (int, float)) and not isinstance(value, bool)
     types = {
