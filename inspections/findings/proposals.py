@@ -5,6 +5,7 @@ import math
 from engine.results import Check, Method, Verdict
 from inspections.drawings.gauge import percent
 from inspections.findings.models import Action, Defect, Finding
+from inspections.survey.deck import assess_visit
 from inspections.survey.models import Part
 from inspections.survey.templatetags.judgement import quantity
 from inspections.visits.models import Visit
@@ -35,20 +36,35 @@ def propose_from_check(visit: Visit, check: Check) -> Finding:
     )
 
 
+def find_check(visit: Visit, check_id: str, subject: str = "") -> Check | None:
+    """One check of the visit as it comes out now, by its id and what it is about; None if there is none such.
+
+    Raises engine.errors.DeckFaults when the record contradicts itself.
+    """
+    found = assess_visit(visit).by_id(check_id)
+    return next((check for check in found if check.subject == subject or not subject), None)
+
+
 def numbers_in_words(check: Check) -> str:
-    """What was asked, what must be carried, what can be, by which rule; no number where none is honest."""
+    """What was compared with what, by which rule; no number where none is honest.
+
+    A prescriptive rule says its own numbers in its reason: for one the measured value is the demand, for another the
+    capacity, so that only the rule knows the right words.
+    """
     lines = [f"{check.title}."]
-    if check.verdict == Verdict.CANNOT_TELL:
-        lines.append(f"Cannot be judged yet: {check.reason}." if check.reason else "Cannot be judged yet.")
-    elif check.demand is not None and check.capacity is not None:
-        must, can = _amount(check.demand, check.unit), _amount(check.capacity, check.unit)
-        share = "" if check.ratio is None else f": {percent(check.ratio)} of what is available"
-        lines.append(f"Required {must}, available {can}{share}.")
-    if check.reason and check.verdict != Verdict.CANNOT_TELL:
+    is_open = check.verdict == Verdict.CANNOT_TELL
+    if is_open:
+        lines.append(f"Cannot be judged yet: {check.reason.rstrip('.')}." if check.reason else "Cannot be judged yet.")
+    elif check.reason:
         lines.append(_sentence(check.reason))
+    says_its_numbers = check.method == Method.PRESCRIPTIVE and check.reason
+    if not is_open and not says_its_numbers and check.demand is not None and check.capacity is not None:
+        demand, capacity = _amount(check.demand, check.unit), _amount(check.capacity, check.unit)
+        share = "" if check.ratio is None else f": {percent(check.ratio)}"
+        lines.append(f"Demand {demand}, capacity {capacity}{share}.")
     if check.citation:
-        how = "calculated by" if check.method == Method.CALCULATION else "rule:"
-        lines.append(f"({how} {check.citation})")
+        how = "Calculated by" if check.method == Method.CALCULATION else "Rule:"
+        lines.append(f"{how} {check.citation}.")
     return " ".join(lines)
 
 

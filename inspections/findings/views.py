@@ -14,7 +14,8 @@ from firm.web import wants_fragment
 from inspections.findings.forms import FindingForm, fill_from_catalogue
 from inspections.findings.models import Finding
 from inspections.findings.pages import SEES_RECORDS, back_to, may_record, why_not
-from inspections.findings.services import open_findings, propose_from_check, record_finding, remove_finding
+from inspections.findings.proposals import find_check, propose_from_check
+from inspections.findings.services import open_findings, record_finding, remove_finding
 from inspections.findings.words import link_named
 from inspections.photos.models import Photo
 from inspections.photos.services import PhotoRefused, take_in_photo
@@ -124,17 +125,14 @@ def _saved(request: HttpRequest, form: FindingForm) -> bool:
 
 def _named_check(request: HttpRequest, visit: Visit) -> Check | None:
     """The check that the address names, as it comes out now; None if it names none or the record cannot be judged."""
-    check_id, subject = request.GET.get("check", ""), request.GET.get("subject", "")
+    check_id = request.GET.get("check", "")
     if not check_id or request.method == "POST":
         return None
-    from inspections.survey.deck import assess_visit
-
     try:
-        found = assess_visit(visit).by_id(check_id)
+        return find_check(visit, check_id, request.GET.get("subject", ""))
     except DeckFaults:
         messages.warning(request, "The measurements contradict each other, so nothing could be worked out from them.")
         return None
-    return next((check for check in found if check.subject == subject or not subject), None)
 
 
 def _visit(request: HttpRequest, pk: int) -> Visit:

@@ -45,8 +45,7 @@ def test_the_numbers_their_source_and_the_part_are_in_it(visit, parts):
         "fastener 7 of ledger LD1 (F7)",
     )
     assert finding.seen == (
-        "Load on a fastener by the yield equations. Required 480 lb, available 400 lb: 120 % of what is available."
-        " (calculated by NDS 12.3.1)"
+        "Load on a fastener by the yield equations. Demand 480 lb, capacity 400 lb: 120 %. Calculated by NDS 12.3.1."
     )
     assert (finding.action, finding.how_soon) == ("put_right", "two_weeks")
 
@@ -90,7 +89,7 @@ def test_what_cannot_be_told_becomes_find_out_without_a_number(visit):
     assert finding.defect is None
     assert finding.seen == (
         "Load on a fastener by the yield equations. Cannot be judged yet: length of the lag screw is not known."
-        " (calculated by NDS 12.3.1)"
+        " Calculated by NDS 12.3.1."
     )
     assert finding.remedy == "To settle it: take out one lag screw and measure it; look at the band from inside."
 
@@ -108,7 +107,17 @@ def test_a_rule_of_yes_or_no_gives_its_reason(visit):
     )  # fmt: skip
     finding = propose_from_check(visit, check)
     assert finding.seen == (
-        "A guard where the drop asks for one. No guard at a drop of 84 in, more than 30 in. (rule: IRC R312.1.1)"
+        "A guard where the drop asks for one. No guard at a drop of 84 in, more than 30 in. Rule: IRC R312.1.1."
+    )
+
+
+def test_a_rule_says_its_own_numbers_which_may_be_either_way_round(visit):
+    check = a_check(
+        id="guard.opening", link="edge", method=Method.PRESCRIPTIVE, unit="in", demand=5.5, capacity=4.0, ratio=1.375,
+        reason="largest opening 5.5 in, at most 4 in allowed", citation="IRC R312.1.3", title="Openings of the guard",
+    )  # fmt: skip
+    assert propose_from_check(visit, check).seen == (
+        "Openings of the guard. Largest opening 5.5 in, at most 4 in allowed. Rule: IRC R312.1.3."
     )
 
 
