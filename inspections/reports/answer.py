@@ -28,7 +28,7 @@ def answer_of(digest: Digest) -> Answer:
     """The answer that the findings and the checks of a digest allow."""
     by_action = {action: [f for f in digest.findings if f.action == action] for action in Action.values}
     action = next((action for action in Action.values if by_action[action]), None)
-    uncovered = [check for check in digest.failing if not _is_covered(check, digest)]
+    uncovered = digest.uncovered
     open_count = sum(check.is_open for check in digest.checks)
     if action == Action.KEEP_OFF:
         return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered))
@@ -44,25 +44,11 @@ def answer_of(digest: Digest) -> Answer:
     return Answer(Action.SOUND, "What could be seen and measured on the day is sound.")
 
 
-def _is_covered(check, digest: Digest) -> bool:
-    """Whether a finding that asks for something to be done speaks of the piece that falls short."""
-    return any(
-        finding.is_repair
-        and finding.link == check.link
-        and (finding.check_id == check.id or finding.place == check.subject or check.is_about(finding.part_key))
-        for finding in digest.findings
-    )
-
-
 def _keep_off(findings: Sequence[ReportFinding]) -> str:
     # Only a stair can be closed by itself; anywhere else the careful reading is the whole deck.
-    what = "the stairs" if all(finding.link == "way up" for finding in findings) else "the deck"
-    until = (
-        "the repair below is" if len(findings) == 1 else f"the {_number(len(findings))} most pressing repairs below are"
-    )
-    return (
-        f"Keep off {what}: nobody should use {'them' if what == 'the stairs' else 'it'} until {until} made and checked."
-    )
+    what, it = ("the stairs", "them") if all(finding.link == "way up" for finding in findings) else ("the deck", "it")
+    until = "the repair that calls for it is" if len(findings) == 1 else "the repairs that call for it are"
+    return f"Keep off {what}: nobody should use {it} until {until} made and checked."
 
 
 def _limit_use(findings: Sequence[ReportFinding]) -> str:
@@ -93,7 +79,7 @@ def _find_out(findings: Sequence[ReportFinding], open_count: int) -> str:
 def _falls_short(uncovered: Sequence[object]) -> str:
     if not uncovered:
         return ""
-    return f"{_count(len(uncovered), 'check falls', 'checks fall')} short of what the rules ask."
+    return f"{_count(len(uncovered), 'check falls', 'checks fall')} short of what the rules ask, beside the findings."
 
 
 def _left_open(open_count: int) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inspections.drawings.gauge import percent
+from inspections.survey.templatetags.judgement import quantity
 
 _GRAVITY = {"fails": 2, "cannot tell": 1, "holds": 0}
 WORDS = {"fails": "Falls short", "cannot tell": "Find out", "holds": "Holds"}
@@ -65,9 +66,14 @@ class FrozenCheck:
         return self.data["demand"] is not None and self.data["capacity"] is not None
 
     @property
-    def is_about_a_dimension(self) -> bool:
-        """A rule about a height, gap or span: there "must carry" would be the wrong word."""
-        return self.data["method"] != "calculation" or self.data["unit"] in ("in", "yes/no")
+    def numbers(self) -> str:
+        """Both numbers in words. A rule's are only set side by side: which of them is the limit differs by rule."""
+        if not self.has_numbers:
+            return ""
+        demand, capacity = (quantity(self.data[name], self.data["unit"]) for name in ("demand", "capacity"))
+        if self.data["method"] == "calculation" and self.data["unit"] != "in":
+            return f"Must carry {demand}, can carry {capacity}"
+        return f"{demand} against {capacity}"
 
     def is_about(self, *names: str) -> bool:
         """Whether any of the names (a part's key, or what people call it) stands in the subject as a whole word."""

@@ -1,2 +1,64 @@
-def send_link(job):
-    raise NotImplementedError
+"""The job that mails a client's link. The token exists in the mail alone: the row keeps its hash."""
+
+from email.utils import formataddr
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+
+from firm.branding.models import Firm
+from firm.jobs.work import GiveUp
+from inspections.reports.models import Report, ReportLink, ReportMail, hash_token, new_token
+
+
+def send_link(job: ReportMail) -> None:
+    """Write the mail with a fresh token and hand it over, unless it was sent.
+
+    The hash is stored first, so that the link works the moment the mail arrives. Raises GiveUp for a closed link.
+    """
+    if job.sent_at:
+        return  # an earlier attempt sent it and died before it could say "done"
+    link = ReportLink.objects.select_related("visit__property", "visit__client").get(pk=job.link_id)
+    token = new_token()
+    with transaction.atomic():
+        mine = ReportMail.objects.select_for_update().filter(pk=job.pk, attempt=job.attempt, state="running")
+        if not mine.exists():
+            return  # the row has passed to a later attempt, whose token must not be overwritten
+        if not link.is_open:
+            raise GiveUp("The link was closed before its mail was sent.")
+        ReportLink.objects.filter(pk=link.pk).update(token_hash=hash_token(token))
+    letter(link, token, job).send()
+    # At once and by itself: between "accepted" and this line a killed worker makes the mail go out twice.
+    ReportMail.objects.filter(pk=job.pk).update(sent_at=timezone.now())
+
+
+def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternatives:
+    """The mail: who it is from, what it is about, the link, how long it is open. No finding, no address."""
+    firm = Firm.current()
+    report = Report.objects.filter(visit=link.visit).order_by("-version").first()
+    context = {
+        "firm": firm,
+        "link": link,
+        "report": report,
+        "address": settings.PUBLIC_URL + reverse("client-report", args=[token]),
+    }
+    message = EmailMultiAlternatives(
+        f"Your deck inspection report from {_one_line(firm.name)}",
+        render_to_string("inspections/reports/mail/link.txt", context),
+        to=[formataddr((_one_line(link.recipient), link.email))],
+        reply_to=[firm.email] if firm.email else None,
+        headers={
+            "Message-ID": f"<report-link-{job.pk}-{job.attempt}@{settings.PUBLIC_HOST}>",
+            "Auto-Submitted": "auto-generated",
+        },
+    )
+    message.attach_alternative(render_to_string("inspections/reports/mail/link.html", context), "text/html")
+    return message
+
+
+def _one_line(text: str) -> str:
+    """A name for a mail header: a line break in it would write headers of its own."""
+    return " ".join(text.split())

@@ -14,6 +14,8 @@ from django.utils import timezone
 from engine.vocabulary import Link
 from inspections.findings.models import Action, Finding
 from inspections.reports.checks import FrozenCheck, worst_first
+from inspections.reports.derivations import Derivation, derivations_of
+from inspections.reports.record_tables import RecordTable, record_tables
 
 _DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
@@ -78,6 +80,14 @@ class ReportFinding:
     def is_repair(self) -> bool:
         return self.data["action"] != Action.SOUND
 
+    def speaks_of(self, check: FrozenCheck) -> bool:
+        """Whether a check is about the piece that this finding names."""
+        if self.data["link"] != check.link:
+            return False
+        if self.data["check_id"] and self.data["check_id"] == check.id:
+            return True
+        return self.data["place"] == check.subject or check.is_about(self.data["part_key"], self.data["part_name"])
+
     @property
     def where(self) -> str:
         """Where it is, in as few words as will do."""
@@ -119,8 +129,8 @@ class Standing:
 
     @property
     def gauge_check(self) -> FrozenCheck | None:
-        """The check whose gauge stands for the link: the worst of those that have one."""
-        return next((check for check in self.checks if not check.is_yes_or_no), None)
+        """The worst check, if a gauge can be drawn of it."""
+        return self.worst if self.worst and not self.worst.is_yes_or_no else None
 
     @property
     def is_recorded(self) -> bool:
@@ -160,6 +170,14 @@ class OpenPoint:
     settles: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class CheckGroup:
+    """One question that several pieces fail: the worst answer, and all the pieces in few words."""
+
+    worst: FrozenCheck
+    where: str
+
+
 class Digest:
     """Everything a report says, in the order in which it says it."""
 
@@ -175,6 +193,10 @@ class Digest:
     @cached_property
     def checks(self) -> tuple[FrozenCheck, ...]:
         return tuple(FrozenCheck(check) for check in self.snapshot["assessment"]["checks"])
+
+    @cached_property
+    def checks_worst_first(self) -> list[FrozenCheck]:
+        return worst_first(self.checks)
 
     @cached_property
     def failing(self) -> list[FrozenCheck]:
@@ -209,6 +231,12 @@ class Digest:
         """Those that belong to no finding of this report."""
         ids = {finding["id"] for finding in self.snapshot["findings"]}
         return tuple(photo for photo in self.photos if photo.data["finding"] not in ids)
+
+    @property
+    def cover_photo(self) -> ReportPhoto | None:
+        """The photo for the first page: one of the whole, which shows which deck is meant; else the most pressing."""
+        of_the_whole = (photo for photo in self.loose_photos if photo.data["link"] in ("", str(Link.SURFACE)))
+        return next(of_the_whole, self.photos[0] if self.photos else None)
 
     @cached_property
     def standings(self) -> tuple[Standing, ...]:
@@ -258,6 +286,27 @@ class Digest:
     def assumptions(self) -> list[str]:
         """What the checks took for granted, each said once."""
         return list(dict.fromkeys(words for check in self.checks for words in check.assumptions))
+
+    @cached_property
+    def uncovered(self) -> list[FrozenCheck]:
+        """Checks that fall short and of which no finding speaks that asks for something to be done."""
+        return [check for check in self.failing if not any(finding.speaks_of(check) for finding in self.repairs)]
+
+    @property
+    def uncovered_groups(self) -> list[CheckGroup]:
+        """The same, one line for each question: the worst answer, and where else it falls short."""
+        grouped: dict[tuple[str, str], list[FrozenCheck]] = {}
+        for check in self.uncovered:
+            grouped.setdefault((check.id, check.title), []).append(check)
+        return [CheckGroup(checks[0], _some([check.subject for check in checks])) for checks in grouped.values()]
+
+    @property
+    def record_tables(self) -> list[RecordTable]:
+        return record_tables(self.snapshot["parts"])
+
+    @property
+    def derivations(self) -> list[tuple[Standing, list[Derivation]]]:
+        return [(each, derivations_of(each.checks, self.assumptions)) for each in self.standings if each.checks]
 
     @cached_property
     def _by_urgency(self) -> list[Mapping[str, Any]]:

@@ -50,12 +50,17 @@ def draw_pdf(
     html = page_html(snapshot, issue)
     say("Setting text and drawings", 25)
     weasyprint = _weasyprint()
+    from weasyprint.text.fonts import FontConfiguration
+
     from inspections.reports.fetcher import FrozenFiles
 
     files = FrozenFiles(snapshot)
+    fonts = FontConfiguration()
+    style = weasyprint.CSS(
+        string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files, font_config=fonts
+    )
     document = weasyprint.HTML(string=html, base_url="soundings:", url_fetcher=files).render(
-        stylesheets=[weasyprint.CSS(string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files)],
-        pdf_variant="pdf/ua-1",
+        stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1"
     )
     say("Writing the file", 75)
     target = io.BytesIO()
@@ -76,7 +81,7 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue) -> str:
             "issue": issue,
             "issued_on": timezone.localtime(issue.issued_at),
             "load_path": load_path_svg(digest.standings),
-            "plan": plan_of(snapshot),
+            "plan": plan_of(digest),
             "glossary": GLOSSARY,
         },
     )

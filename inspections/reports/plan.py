@@ -1,13 +1,15 @@
-"""The plan drawing of a frozen deck, as the survey draws it."""
+"""The plan drawings of a frozen deck, as the survey draws them, with how each part stands."""
 
-from collections.abc import Mapping
-from typing import Any
+from inspections.drawings.plan import Plan, draw_plan
+from inspections.reports.digest import Digest
 
 
-def plan_of(snapshot: Mapping[str, Any]) -> str:
-    """SVG of the plan; empty where nothing was measured that could be drawn."""
-    try:
-        from inspections.drawings.plan import plan_svg
-    except ImportError:
-        return ""
-    return plan_svg(snapshot["deck"]) if snapshot["deck"].get("levels") else ""
+def plan_of(digest: Digest) -> Plan:
+    """A drawing for each level; what fails or is open is marked on it. `missing` says what could not be drawn."""
+    deck = digest.snapshot["deck"]
+    standing: dict[str, str] = {}
+    for check in digest.checks_worst_first:
+        for part in digest.snapshot["parts"]:
+            if part["key"] not in standing and check.is_about(part["key"]):
+                standing[part["key"]] = check.verdict
+    return draw_plan(deck, standing=standing)

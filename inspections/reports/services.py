@@ -16,20 +16,20 @@ from inspections.reports.snapshot import freeze, keep_photos, sha256_of
 from inspections.visits.models import Visit
 
 
-def issue_report(visit: Visit, *, by: Any, what_changed: str = "") -> Report:
+def issue_report(visit: Visit, *, by: Any, what_changed: str = "", summary: str | None = None) -> Report:
     """Freeze the visit as the next version of its report and queue the drawing of the PDF.
 
     The first version wants a visit that was handed in, and releases it. On a released visit `what_changed` says what
     a corrected version corrects; without it, the newest version is given back: a second click makes no second report.
+    `summary`, if given, replaces the words for the client.
 
     Raises WrongState; NotReady with the gaps; NothingChanged if a correction would equal the version before it.
     """
     # The files are copied before the lock is taken: sixty photos take a while, and every writer would wait for them.
     kept = keep_photos(visit)
     with transaction.atomic():
-        visit = (
-            Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
-        )  # two clicks must not make two versions
+        # Two clicks must not make two versions.
+        visit = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
         newest = visit.reports.order_by("-version").first()
         if visit.state == Visit.State.RELEASED and newest and not what_changed:
             return newest
@@ -38,6 +38,8 @@ def issue_report(visit: Visit, *, by: Any, what_changed: str = "") -> Report:
             raise WrongState(f"This visit is {state}; a report is issued of one that was handed in.")
         if gaps := gaps_before_release(visit):
             raise NotReady(gaps)
+        if summary is not None:
+            _reword(visit, summary, by=by)
         snapshot = freeze(visit, keep_photos(visit, before=kept))
         digest = sha256_of(snapshot)
         if newest and newest.snapshot_sha256 == digest:
@@ -63,16 +65,12 @@ def issue_report(visit: Visit, *, by: Any, what_changed: str = "") -> Report:
         return report
 
 
-def correct_summary(visit: Visit, summary: str, *, by: Any, what_changed: str) -> Report:
-    """Issue a corrected version whose words for the client are `summary`. Raises what `issue_report` raises."""
-    with transaction.atomic():
-        locked = Visit.objects.select_for_update().get(pk=visit.pk)
-        if locked.summary != summary:
-            before = locked.summary
-            locked.summary = summary
-            locked.save(update_fields=["summary"])
-            audit.record(by, "reworded", locked, {"summary": before}, {"summary": summary})
-        return issue_report(locked, by=by, what_changed=what_changed)
+def _reword(visit: Visit, summary: str, *, by: Any) -> None:
+    if visit.summary == summary:
+        return
+    before, visit.summary = visit.summary, summary
+    visit.save(update_fields=["summary"])
+    audit.record(by, "reworded", visit, {"summary": before}, {"summary": summary})
 
 
 @transaction.atomic

@@ -169,7 +169,7 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "part_name": finding.part.name if finding.part else "",
         "defect": finding.defect.slug if finding.defect else "",
         "citation": finding.defect.citation if finding.defect else "",
-        "check_id": finding.check_id,
+        "check_id": finding.check_id or (finding.defect.check_id if finding.defect else ""),
         "title": finding.title,
         "place": finding.place,
         "seen": finding.seen,

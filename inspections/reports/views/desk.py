@@ -1,0 +1,120 @@
+"""The release desk: what was handed in, read as the client will read it, then sent back or released."""
+
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from engine.errors import DeckFaults
+from firm.people.capabilities import Capability, needs
+from inspections.reports.answer import answer_of
+from inspections.reports.digest import Digest
+from inspections.reports.forms import CorrectionForm, ReleaseForm
+from inspections.reports.gaps import gaps_before_release
+from inspections.reports.load_path import load_path_svg
+from inspections.reports.models import Report
+from inspections.reports.plan import plan_of
+from inspections.reports.refusals import NotReady, Refused
+from inspections.reports.second_look import second_look
+from inspections.reports.services import issue_report
+from inspections.reports.snapshot import freeze
+from inspections.visits.forms import SendBackForm
+from inspections.visits.models import Visit
+
+_LATELY = 20  # reports that were released last
+
+
+@needs(Capability.RELEASE)
+@require_safe
+def review_list(request: HttpRequest) -> HttpResponse:
+    visits = Visit.objects.visible_to(request.user).whole()
+    context = {
+        "waiting": list(visits.filter(state=Visit.State.HANDED_IN).order_by("handed_in_at", "pk")),
+        "sent_back": list(visits.filter(state=Visit.State.SENT_BACK).order_by("starts_at", "pk")),
+        "released": list(
+            Report.objects.defer("snapshot")
+            .filter(superseded_by__isnull=True)
+            .select_related("visit__client", "visit__property", "visit__inspector", "build")
+            .order_by("-issued_at")[:_LATELY]
+        ),
+    }
+    return render(request, "inspections/reports/review_list.html", context)
+
+
+@needs(Capability.RELEASE)
+@require_safe
+def review_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    return _review(request, _visit(request, pk))
+
+
+@needs(Capability.RELEASE)
+@require_POST
+def report_release(request: HttpRequest, pk: int) -> HttpResponse:
+    """Release the report of a visit that was handed in."""
+    visit = _visit(request, pk)
+    form = ReleaseForm(request.POST)
+    if not form.is_valid():
+        return _review(request, visit, form=form, status=422)
+    try:
+        report = issue_report(visit, by=request.user, summary=form.cleaned_data["summary"])
+    except NotReady:
+        return _review(request, visit, form=form, status=422)
+    except Refused as refusal:
+        messages.error(request, str(refusal), extra_tags="problem")
+        return redirect("review-detail", visit.pk)
+    return redirect("report-progress", report.pk)
+
+
+@needs(Capability.RELEASE)
+@require_POST
+def report_correct(request: HttpRequest, pk: int) -> HttpResponse:
+    """Issue a corrected version of a report that was released."""
+    visit = _visit(request, pk)
+    form = CorrectionForm(request.POST)
+    if form.is_valid():
+        try:
+            report = issue_report(
+                visit,
+                by=request.user,
+                what_changed=form.cleaned_data["what_changed"],
+                summary=form.cleaned_data["summary"],
+            )
+        except Refused as refusal:
+            form.add_error(None, str(refusal))
+        else:
+            return redirect("report-progress", report.pk)
+    return _review(request, visit, form=form, status=422)
+
+
+def _visit(request: HttpRequest, pk: int) -> Visit:
+    return get_object_or_404(Visit.objects.visible_to(request.user).whole(), pk=pk)
+
+
+def _review(request: HttpRequest, visit: Visit, *, form: Any = None, status: int = 200) -> HttpResponse:
+    reports = list(visit.reports.select_related("build", "issued_by").order_by("-version"))
+    is_released = visit.state == Visit.State.RELEASED and bool(reports)
+    context: dict[str, Any] = {
+        "visit": visit,
+        "reports": reports,
+        "links": list(visit.links.prefetch_related("openings", "mails")),
+        "may_send_back": visit.state == Visit.State.HANDED_IN,
+        "gaps": [] if is_released else gaps_before_release(visit),
+        "form": form or (CorrectionForm if is_released else ReleaseForm)(initial={"summary": visit.summary}),
+        "send_back_form": SendBackForm(auto_id="send-back-%s"),
+        "is_released": is_released,
+    }
+    try:
+        digest = Digest(reports[0].snapshot if is_released else freeze(visit))
+    except DeckFaults:
+        digest = None  # the gaps say where the record contradicts itself; nothing can be judged until then
+    if digest:
+        context |= {
+            "digest": digest,
+            "answer": answer_of(digest),
+            "remarks": [] if is_released else second_look(digest),
+            "load_path": load_path_svg(digest.standings),
+            "plan": plan_of(digest),
+        }
+    return render(request, "inspections/reports/review_detail.html", context, status=status)

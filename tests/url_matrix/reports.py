@@ -1,0 +1,20 @@
+from tests.url_matrix import BOOKERS, EVERYBODY, INSPECTOR, RELEASERS, row
+
+READERS = BOOKERS | {INSPECTOR}
+
+ROWS = {
+    "review-list": row(get=RELEASERS),
+    "review-detail": row(get=RELEASERS),
+    "report-release": row(post=RELEASERS),
+    "report-correct": row(post=RELEASERS),
+    "report-progress": row(get=READERS),
+    "report-again": row(post=RELEASERS),
+    "report-pdf": row(get=READERS),
+    "link-new": row(get=BOOKERS, post=BOOKERS),
+    "link-revoke": row(post=BOOKERS),
+    # Whoever holds the link; the made-up token of the test opens nothing and gets the page that says so.
+    "client-report": row(get=EVERYBODY),
+    "client-report-pdf": row(get=EVERYBODY),
+    "client-report-logo": row(get=EVERYBODY),
+    "client-report-photo": row(get=EVERYBODY),
+}
