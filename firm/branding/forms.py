@@ -6,10 +6,10 @@ from django.core.exceptions import ValidationError
 from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
 from firm.branding.logo import LogoRefused, clean_logo
 from firm.branding.models import Firm, hex_colour
-from firm.clients.forms import clean_phone
+from firm.clients.forms import NoColon, clean_phone
 
 
-class FirmForm(forms.ModelForm):
+class FirmForm(NoColon, forms.ModelForm):
     new_logo = forms.FileField(
         label="Logo",
         required=False,

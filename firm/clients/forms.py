@@ -19,7 +19,15 @@ def clean_phone(phone: str) -> str:
     return phone
 
 
-class SearchForm(forms.Form):
+class NoColon:
+    """A form whose labels stand above their fields, where a colon says nothing."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        kwargs.setdefault("label_suffix", "")
+        super().__init__(*args, **kwargs)
+
+
+class SearchForm(NoColon, forms.Form):
     q = forms.CharField(
         label="Name, telephone, mail or address",
         max_length=120,
@@ -32,7 +40,7 @@ class SearchForm(forms.Form):
         return self.cleaned_data["q"] if self.is_valid() else ""
 
 
-class ClientForm(forms.ModelForm):
+class ClientForm(NoColon, forms.ModelForm):
     """A client. Somebody with the same mail address or number is pointed out once, and added if that is meant."""
 
     is_another = forms.BooleanField(label="This is somebody else: add them", required=False)

@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from firm.clients.forms import NoColon
 from firm.properties.models import Property
 
 ADDRESS = ["street", "town", "county", "region", "postcode"]
@@ -19,7 +20,7 @@ RULES = [
 ]
 
 
-class _AddressForm(forms.ModelForm):
+class _AddressForm(NoColon, forms.ModelForm):
     def clean_street(self) -> str:
         return _with_a_letter(self.cleaned_data["street"], "A street and number, please: 4 Mill Lane.")
 

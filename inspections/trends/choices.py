@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 from django import forms
 from django.db.models import Q
 
+from firm.clients.forms import NoColon
 from firm.people.models import User
 from inspections.findings.models import LINKS, Action, Defect, Finding
 from inspections.visits.clock import firm_day, firm_today
@@ -18,7 +19,7 @@ from inspections.visits.models import Visit
 FINISHED = (Visit.State.HANDED_IN, Visit.State.RELEASED)
 
 
-class TrendForm(forms.Form):
+class TrendForm(NoColon, forms.Form):
     from_day = forms.DateField(label="Visits from", required=False, widget=DayInput())
     to_day = forms.DateField(label="to", required=False, widget=DayInput())
     action = forms.ChoiceField(label="Action word", required=False, choices=[("", "All but Sound"), *Action.choices])

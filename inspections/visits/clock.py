@@ -54,9 +54,9 @@ def firm_today() -> date:
 
 
 def clock_words(moment: datetime) -> str:
-    """`2:05 pm`, by the firm's clock."""
+    """`2:05 PM`, by the firm's clock."""
     local = timezone.localtime(moment) if timezone.is_aware(moment) else moment
-    return f"{local.hour % 12 or 12}:{local.minute:02d} {'am' if local.hour < 12 else 'pm'}"
+    return f"{local.hour % 12 or 12}:{local.minute:02d} {'AM' if local.hour < 12 else 'PM'}"
 
 
 def day_words(moment: date | datetime) -> str:

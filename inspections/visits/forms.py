@@ -4,6 +4,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from firm.clients.forms import NoColon
 from firm.people.capabilities import Capability
 from firm.people.models import User
 from inspections.visits.clock import firm_moment, firm_today
@@ -36,7 +37,7 @@ def clean_booking_day(day: date) -> date:
     return day
 
 
-class WhenForm(forms.Form):
+class WhenForm(NoColon, forms.Form):
     """Who comes when, and for how long.
 
     `cleaned_data["starts_at"]` is aware; `note` tells of an hour that comes twice.
@@ -98,7 +99,7 @@ class BookForm(WhenForm):
     )
 
 
-class DayForm(forms.Form):
+class DayForm(NoColon, forms.Form):
     """Which day, and which inspector comes first. Whatever cannot be read is left out: it is only a look."""
 
     day = forms.DateField(required=False, widget=DayInput())
@@ -115,7 +116,7 @@ class DayForm(forms.Form):
         return day
 
 
-class CallOffForm(forms.Form):
+class CallOffForm(NoColon, forms.Form):
     because = forms.CharField(
         label="Why it is called off",
         max_length=1000,
@@ -125,7 +126,7 @@ class CallOffForm(forms.Form):
     )
 
 
-class SendBackForm(forms.Form):
+class SendBackForm(NoColon, forms.Form):
     because = forms.CharField(
         label="What is to be put right",
         max_length=4000,
@@ -135,7 +136,7 @@ class SendBackForm(forms.Form):
     )
 
 
-class HandInForm(forms.Form):
+class HandInForm(NoColon, forms.Form):
     summary = forms.CharField(
         label="In a few words for the client",
         required=False,

@@ -9,6 +9,7 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils import timezone
 
+from firm.clients.forms import NoColon
 from firm.clients.models import search_key
 from firm.people.models import User
 from inspections.visits.clock import firm_day, firm_today
@@ -18,10 +19,10 @@ from inspections.visits.models import Visit, VisitQuerySet
 
 class Period:
     COMING, PAST, ALL = "coming", "past", "all"
-    CHOICES = [(COMING, "From this week on"), (PAST, "Before this week, latest first"), (ALL, "Any time, latest first")]
+    CHOICES = [(COMING, "From this week"), (PAST, "Before, latest first"), (ALL, "All, latest first")]
 
 
-class VisitFilter(forms.Form):
+class VisitFilter(NoColon, forms.Form):
     """Every field may be empty; what cannot be read is named beside its field and does not narrow the list."""
 
     state = forms.ChoiceField(choices=[("", "Any state"), *Visit.State.choices], required=False)

@@ -45,7 +45,7 @@ def _words(value: Any) -> str:
     if value in ("", None):
         return "nothing"
     if isinstance(value, str) and len(value) >= 19 and (moment := _moment(value)):
-        return date_format(timezone.localtime(moment), "M j, Y, g:i a")
+        return date_format(timezone.localtime(moment), "M j, Y, g:i A")
     text = str(value).replace("_", " ")
     return text if len(text) <= 120 else text[:117] + "..."
 

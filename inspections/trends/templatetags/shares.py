@@ -10,14 +10,13 @@ register = template.Library()
 
 @register.filter
 def share_bar(share: Share) -> SafeString:
-    """A bar from 0 to 100 %, the 95 % interval as a line over it. Not read out: the number stands beside it."""
+    """A bar from 0 to 100 %, the 95 % interval as a line under it. Not read out: the number stands beside it."""
     width, low, high = (round(100 * value, 2) for value in (share.share, share.low, share.high))
     return mark_safe(
         '<svg class="share-bar" viewBox="0 0 100 20" preserveAspectRatio="none" aria-hidden="true">'
-        '<rect x="0" y="3" width="100" height="14" fill="#e4ded1"/>'
-        f'<rect x="0" y="3" width="{width}" height="14" fill="#1b4b5a"/>'
-        f'<path d="M{low} 10H{high}" stroke="#fffdf9" stroke-width="5" vector-effect="non-scaling-stroke"/>'
-        f'<path d="M{low} 10H{high}M{low} 6V14M{high} 6V14" stroke="#16242c" stroke-width="2" '
+        '<rect x="0" y="1" width="100" height="10" fill="#e4ded1"/>'
+        f'<rect x="0" y="1" width="{width}" height="10" fill="#1b4b5a"/>'
+        f'<path d="M{low} 16H{high}M{low} 13V19M{high} 13V19" stroke="#16242c" stroke-width="1.5" '
         'vector-effect="non-scaling-stroke"/></svg>'
     )
 

@@ -50,21 +50,21 @@ def test_a_visit_in_the_past_is_refused(book):
 
 def test_two_visits_at_once_are_refused_with_the_other_ones_time_and_address(book):
     first = book(in_days(2, 10))
-    with pytest.raises(InspectorBusy, match=r"4 Mill Lane.*10:00 am to 11:30 am") as refusal:
+    with pytest.raises(InspectorBusy, match=r"4 Mill Lane.*10:00 AM to 11:30 AM") as refusal:
         book(in_days(2, 11))
     assert refusal.value.other_visit == first
 
 
 def test_the_way_there_counts_as_busy(book):
     book(in_days(2, 10))
-    with pytest.raises(InspectorBusy, match=r"20 minutes of travel.*start at 11:50 am at the earliest"):
+    with pytest.raises(InspectorBusy, match=r"20 minutes of travel.*start at 11:50 AM at the earliest"):
         book(in_days(2, 11, 40), travel_minutes=20)
     assert book(in_days(2, 11, 50), travel_minutes=20).pk
 
 
 def test_the_way_to_the_next_visit_counts_as_busy(book):
     book(in_days(2, 10), travel_minutes=45)
-    with pytest.raises(InspectorBusy, match=r"sets out for it at 9:15 am \(45 minutes of travel\).*end at 9:30 am"):
+    with pytest.raises(InspectorBusy, match=r"sets out for it at 9:15 AM \(45 minutes of travel\).*end at 9:30 AM"):
         book(in_days(2, 8))
     assert book(in_days(2, 8), length_minutes=75).pk
 
@@ -169,7 +169,7 @@ def test_the_mail_says_when_by_the_firms_clock_where_and_who(book, inspector):
     inspector.save()
     book(in_days(2, 14))
     text = OutgoingMail.objects.get().text
-    assert "2:00 pm to about 3:30 pm" in text
+    assert "2:00 PM to about 3:30 PM" in text
     assert "4 Mill Lane, Harrow Point" in text
     assert "Wren O'Dell, 207 555 0142" in text
 

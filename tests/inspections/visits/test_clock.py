@@ -19,7 +19,7 @@ def test_a_summer_and_a_winter_morning():
 
 
 def test_the_hour_that_is_skipped_in_spring_is_refused_in_words():
-    with pytest.raises(NoSuchTime, match=r"2:30 am does not exist on Sunday, March 14, 2027"):
+    with pytest.raises(NoSuchTime, match=r"2:30 AM does not exist on Sunday, March 14, 2027"):
         firm_moment(date(2027, 3, 14), time(2, 30))
     assert firm_moment(date(2027, 3, 14), time(3)).at == datetime(2027, 3, 14, 7, tzinfo=UTC)
 
@@ -39,9 +39,9 @@ def test_a_day_of_the_change_has_its_own_length():
 @pytest.mark.parametrize(
     ("moment", "words"),
     [
-        (datetime(2027, 7, 1, 4), "12:00 am"),
-        (datetime(2027, 7, 1, 16, 5), "12:05 pm"),
-        (datetime(2027, 7, 1, 17), "1:00 pm"),
+        (datetime(2027, 7, 1, 4), "12:00 AM"),
+        (datetime(2027, 7, 1, 16, 5), "12:05 PM"),
+        (datetime(2027, 7, 1, 17), "1:00 PM"),
     ],
 )
 def test_hours_read_as_on_a_watch(moment, words):
