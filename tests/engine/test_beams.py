@@ -141,3 +141,41 @@ def test_longer_joists_never_let_a_beam_span_more(joist_in: float, overhang_in: 
 def test_one_more_ply_never_hurts(joist_in: float, size: str) -> None:
     spans = [max_beam_span(Lumber("hem-fir", "No. 2", size, plies=n), joist_in, HOUSE).value_in for n in (1, 2, 3, 4)]
     assert spans == sorted(spans)
+
+
+def test_runs_between_splices_are_beams_of_their_own() -> None:
+    whole = beam_forces(BeamLine((90.0, 100.0, 120.0, 80.0), 10.0, 20.0, splices=(2,)), 1.0, 4.0)
+    left = beam_forces(BeamLine((90.0, 100.0), 10.0, 0.0), 1.0, 4.0)
+    right = beam_forces(BeamLine((120.0, 80.0), 0.0, 20.0), 1.0, 4.0)
+    assert whole.sagging_in_lb == left.sagging_in_lb + right.sagging_in_lb
+    assert whole.shear_lb == left.shear_lb + right.shear_lb
+    assert whole.hogging_in_lb == (*left.hogging_in_lb[:2], 0, *right.hogging_in_lb[1:])
+    at_splice = left.reactions_lb[2] + right.reactions_lb[0]
+    assert whole.reactions_lb == pytest.approx((*left.reactions_lb[:2], at_splice, *right.reactions_lb[1:]))
+
+
+def test_uplift_at_a_splice_is_that_of_the_run_that_lifts_less_what_holds_it_down() -> None:
+    lifting = BeamLine((60.0, 60.0), 0.0, 50.0, splices=(1,))
+    forces = beam_forces(lifting, 0.5, 10.0)
+    alone = beam_forces(BeamLine((60.0,), 0.0, 50.0), 0.5, 10.0)
+    assert forces.uplift_lb[1] == pytest.approx(alone.uplift_lb[0] - 0.5 * 30)
+
+
+def test_the_longest_span_governs_and_is_named() -> None:
+    line = BeamLine((60.0, 60.0, 130.0, 60.0), splices=(2,))
+    assert beam_live_deflection(BEAM, line, 100, HOUSE).governs == "live deflection, span 3"
+    assert beam_shear(BEAM, line, 100, HOUSE).governs == "shear, span 3"
+    assert "3" in beam_bending(BEAM, BeamLine((60.0, 60.0, 130.0), splices=(2,)), 100, HOUSE).governs
+
+
+def test_the_stiffness_of_a_short_span_counts_against_its_own_length() -> None:
+    line = BeamLine((70.0, 100.0), splices=(1,))
+    found = beam_live_deflection(BEAM, line, 100, HOUSE)
+    assert found.capacity == pytest.approx(100 / 360)
+    assert found.ratio == pytest.approx(beam_live_deflection(BEAM, BeamLine((100.0,)), 100, HOUSE).ratio)
+
+
+def test_a_post_under_the_very_end_of_a_beam_gets_no_cb() -> None:
+    flush = beam_bearing(BEAM, BeamLine((96.0,)), 100, HOUSE, 5.5, 0)
+    past = beam_bearing(BEAM, BeamLine((96.0,), 12.0, 0.0), 100, HOUSE, 5.5, 0)
+    assert past.capacity == pytest.approx(flush.capacity * (5.5 + 0.375) / 5.5)

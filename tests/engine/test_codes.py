@@ -191,3 +191,69 @@ def test_longer_joists_never_get_fasteners_farther_apart(name: str, fastener: st
     code = edition(name)
     near = code.ledger_spacing(fastener, "2x lumber", joist_in).value
     assert code.ledger_spacing(fastener, "2x lumber", joist_in + 1).value <= near
+
+
+def test_a_refusal_names_what_was_asked_in_the_unit_it_was_asked_in() -> None:
+    with pytest.raises(OutOfRange) as refusal:
+        IRC_2021.ledger_spacing("bolt", "2x lumber", 217)
+    assert refusal.value.value == pytest.approx(217)
+    assert "216" in refusal.value.accepted
+    with pytest.raises(OutOfRange) as refusal:
+        DCA_6.post_height("redwood", "6x6", beam_span_in=100, joist_span_in=220)
+    assert refusal.value.value == pytest.approx(220)
+    assert "216" in refusal.value.accepted
+
+
+def test_40_psf_is_the_edge_of_the_live_and_snow_rows() -> None:
+    code = IRC_2021
+    live = code.joist_span("hem-fir", "2x8", 16).value
+    assert code.joist_span("hem-fir", "2x8", 16, live=40, snow=40).value == live
+    snowy = code.joist_span("hem-fir", "2x8", 16, snow=40.5)
+    assert snowy.value == code.joist_span("hem-fir", "2x8", 16, snow=50).value
+    assert "50 psf ground snow" in snowy.note
+    with pytest.raises(OutOfRange):
+        code.joist_span("hem-fir", "2x8", 16, live=40.5)
+    with pytest.raises(OutOfRange):
+        DCA_6.footing(live=40.5, beam_span_in=100, joist_span_in=100)
+
+
+def test_ledger_rows_above_40_psf_are_snow_and_never_people() -> None:
+    code = IRC_2021
+    assert code.ledger_spacing("lag", "2x lumber", 144, 40.5).value == 14  # the row for 50 psf snow
+    assert code.ledger_spacing("lag", "2x lumber", 144, 30).value == 15
+    with pytest.raises(OutOfRange):
+        code.ledger_spacing("lag", "2x lumber", 144, 40.5, load_kind="live")
+
+
+def test_the_ends_of_the_overhang_columns_are_within_them() -> None:
+    code = edition("IRC 2018")
+    assert code.joist_overhang("southern pine", "2x8", 16, 121).value == 121 / 4
+    assert code.joist_overhang("southern pine", "2x8", 16, 121.1).value == 0
+    assert DCA_6.joist_overhang("southern pine", "2x10", 16, 168).value == 41
+
+
+def test_an_exact_row_has_no_word_about_a_stricter_one() -> None:
+    exact = DCA_6.footing(beam_span_in=120, joist_span_in=168)
+    between = DCA_6.footing(beam_span_in=119, joist_span_in=150)
+    assert not exact.note
+    assert "10 ft beam" in between.note and "14 ft joists" in between.note
+    assert exact.square_in == between.square_in
+    irc = edition("IRC 2018")
+    assert not irc.footing(60, 2000).note
+    assert "80 sq ft" in irc.footing(61, 2400).note and "soil 2000" in irc.footing(61, 2400).note
+
+
+def test_a_post_that_the_table_does_not_permit_is_0_and_says_what_that_means() -> None:
+    found = DCA_6.post_height("spruce-pine-fir", "6x6", beam_span_in=216, joist_span_in=216)
+    assert found.value == 0
+    assert "not permit" in found.note
+    assert "not permit" not in DCA_6.post_height("redwood", "6x6", beam_span_in=72, joist_span_in=120).note
+
+
+def test_a_3x_beam_stands_in_the_row_of_two_2x() -> None:
+    code = edition("IRC 2018")
+    assert code.beam_span("hem-fir", "3x10", 1, 120).value == code.beam_span("hem-fir", "2x10", 2, 120).value
+    with pytest.raises(NotPublished):
+        code.beam_span("hem-fir", "3x10", 2, 120)
+    with pytest.raises(NotPublished):
+        code.beam_span("hem-fir", "2x10", 1, 120)

@@ -26,6 +26,7 @@ def test_a_footing_spreads_the_deck_area_over_the_soil() -> None:
 def test_a_small_area_still_gets_the_least_footing() -> None:
     footing = required_footing(5, HOUSE, 3000)
     assert (footing.square_in, footing.round_in, footing.thickness_in) == (12, 14, 6)
+    assert_every_step_comes_out(footing.steps)
 
 
 def test_the_required_footing_is_just_full() -> None:

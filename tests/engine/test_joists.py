@@ -207,3 +207,10 @@ def test_a_named_species_may_span_more_than_its_group() -> None:
     alone = max_joist_span(Lumber("douglas fir-larch", "No. 2", "2x8", incised=True), 16, HOUSE).value_in
     assert alone == pytest.approx(137, abs=1)
     assert adjusted_values(Lumber("douglas fir-larch", "No. 2", "2x8", incised=True)).fb > 0
+
+
+def test_a_short_overhang_brings_the_bearing_too_near_the_end_for_cb() -> None:
+    # 3.5 in of bearing, joist end 4 in past its middle: 2.25 in to the end, less than the 3 in of NDS 3.10.4
+    near = joist_bearing(JOIST, 16, 150, HOUSE, 3.5, 4, at_end=False)
+    far = joist_bearing(JOIST, 16, 150, HOUSE, 3.5, 5, at_end=False)
+    assert far.capacity == pytest.approx(near.capacity * (3.5 + 0.375) / 3.5)

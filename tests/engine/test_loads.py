@@ -53,3 +53,8 @@ def test_more_load_never_asks_for_less(live: float, dead: float, snow: float) ->
 def test_every_combination_prints_the_sum_it_takes(live: float, dead: float, snow: float) -> None:
     loads = Loads(live, dead + 1, snow)
     assert_every_step_comes_out(combination_step(loads, each) for each in loads.combinations)
+
+
+def test_dead_load_does_not_come_and_go() -> None:
+    assert Loads(live=0, dead=10).variable_psf == 0
+    assert [each.name for each in Loads(live=0, dead=10).combinations] == ["D"]

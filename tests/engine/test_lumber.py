@@ -177,3 +177,49 @@ def test_the_lists_of_names_are_those_of_the_tables() -> None:
     assert "2x10" in sizes()
     for species in species_names():
         assert grades(species), species
+
+
+def test_a_board_on_its_flat_side_has_the_small_section() -> None:
+    # 2x6: S_yy 2.063 in3, I_yy 1.547 in4 (NDS Supplement Table 1B)
+    board = Lumber("southern pine", "No. 2", "2x6")
+    assert board.s_yy_in3 == pytest.approx(2.063, abs=0.001)
+    assert board.i_yy_in4 == pytest.approx(1.547, abs=0.001)
+    assert dataclasses.replace(board, plies=3).s_yy_in3 == pytest.approx(3 * 2.0625)
+    assert dataclasses.replace(board, plies=3).i_yy_in4 == pytest.approx(3 * 1.546875)
+
+
+def test_a_timber_deeper_than_12_in_loses_by_the_ninth_root() -> None:
+    # NDS 4.3.6.3: (12 / 15.5)^(1/9) = 0.9720; 875 psi is Douglas fir No. 2 beams and stringers
+    deep = adjusted_values(Lumber("douglas fir-larch", "No. 2", "6x16", wet=False))
+    assert deep.fb == pytest.approx(875 * 0.9720, abs=0.1)
+    assert adjusted_values(Lumber("douglas fir-larch", "No. 2", "6x10", wet=False)).fb == 875
+
+
+def test_a_stud_takes_the_factors_of_no_3_from_8_in_on() -> None:
+    stud, third = (adjusted_values(Lumber("hem-fir", each, "2x8", wet=False)) for each in ("Stud", "No. 3"))
+    assert (stud.fb, stud.fc) == (third.fb, third.fc)
+    assert stud.fb == pytest.approx(500 * 1.2 * 1.15)
+
+
+def test_the_derivation_says_when_wet_service_takes_nothing() -> None:
+    low, high = (adjusted_values(Lumber(s, "No. 2", "2x6")).steps[0].note for s in ("hem-fir", "douglas fir"))
+    assert "1.0" in low
+    assert not high
+
+
+def test_the_temperature_steps_are_at_100_and_150_degrees() -> None:
+    assert adjusted_values(JOIST, temperature_f=100).fb == adjusted_values(JOIST).fb
+    assert adjusted_values(JOIST, temperature_f=100.5).fb < adjusted_values(JOIST).fb
+    assert adjusted_values(JOIST, temperature_f=150).fb == pytest.approx(0.5 * adjusted_values(JOIST).fb)
+    with pytest.raises(OutOfRange):
+        adjusted_values(JOIST, temperature_f=150.5)
+
+
+def test_the_weight_of_wood_by_hand() -> None:
+    # 62.4 x 0.43 / (1 + 0.43 x 0.009 x 12) x 1.12
+    assert own_weight_pcf(0.43, 12) == pytest.approx(62.4 * 0.43 / 1.04644 * 1.12)
+
+
+def test_lumber_has_a_name_for_people() -> None:
+    assert JOIST.name == "2x10 Southern Pine No. 2"
+    assert Lumber("hf", "No. 2", "2x12", plies=2).name == "2-2x12 Hem-Fir No. 2"

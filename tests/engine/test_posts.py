@@ -143,3 +143,35 @@ def test_a_column_never_gets_more_than_its_wood_has(slenderness: float, fc_psi: 
     factor = column_stability(slenderness, fc_psi, e_min_psi).factor
     assert 0 < factor <= 1
     assert factor * fc_psi <= column_stability(slenderness, fc_psi, e_min_psi).critical_psi
+
+
+def test_the_own_weight_of_the_post_is_carried_too() -> None:
+    post = Lumber("southern pine", "No. 2", "4x4")
+    limit = max_post_height(post, 100, HOUSE)
+    # 37.3 lb per cubic foot on 3.5 x 3.5 in
+    weight_lb = 37.33 * 12.25 / 1728 * limit.value_in
+    assert post_capacity(post, limit.value_in).load_lb == pytest.approx(5000 + weight_lb, abs=0.5)
+    assert_every_step_comes_out(limit.steps)
+    assert limit.steps[1].value == pytest.approx(5000 + weight_lb, abs=0.5)
+
+
+def test_the_derivation_of_a_flat_post_names_its_thin_side() -> None:
+    capacity = post_capacity(dataclasses.replace(POST, size="4x6"), 120)
+    assert_every_step_comes_out(capacity.steps)
+    assert capacity.steps[2].inputs["d"] == 3.5
+
+
+def test_only_the_axis_on_which_plies_slip_is_made_weaker() -> None:
+    column = Lumber("southern pine", "No. 2", "2x6", plies=3)
+    braced = post_capacity(column, 96, height_weak_in=1)
+    one_ply = post_capacity(Lumber("southern pine", "No. 2", "2x6"), 96, height_weak_in=1)
+    # Kf caps the braced slip axis at 0.6, which then governs over the strong axis at 96/5.5
+    assert braced.column_stability == pytest.approx(0.6, abs=0.001)
+    assert one_ply.column_stability == pytest.approx(0.7246, abs=0.0005)
+
+
+def test_bending_about_both_axes_counts_the_strong_one_against_buckling_sideways() -> None:
+    # (fc/Fc')^2 + fb1/(Fb1'(1 - fc/FcE1)) + fb2/(Fb2'(1 - fc/FcE2 - (fb1/FbE)^2)), NDS Eq. 3.9-3, by hand
+    found = combined_bending_ratio(100, 500, (300, 1000, 1000), (200, 1200, 400), fbe_psi=600)
+    by_hand = 0.04 + 300 / (1000 * 0.9) + 200 / (1200 * (1 - 0.25 - 0.25))
+    assert found == pytest.approx(by_hand)

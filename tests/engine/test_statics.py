@@ -96,6 +96,7 @@ def test_two_equal_spans_are_the_case_in_every_handbook() -> None:
 def test_a_simple_span_and_its_overhang_have_their_closed_forms() -> None:
     assert simple_span_moment(2, 100) == 2500
     assert simple_span_deflection(2, 100, 1e6, 10) == pytest.approx(5 * 2 * 100**4 / 384 / 1e7)
+    assert overhang_support_moment(2, 10) == 100
     assert overhang_support_moment(2, 10, 220) == 100 + 2200
     tip_in = overhang_tip_deflection(220, 24, 120, 1.2e6, 50)
     assert tip_in == pytest.approx(220 * 24**2 * 144 / 3 / 6e7)
