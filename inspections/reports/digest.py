@@ -133,6 +133,20 @@ class Standing:
         return self.worst if self.worst and not self.worst.is_yes_or_no else None
 
     @property
+    def shown_checks(self) -> tuple[FrozenCheck, ...]:
+        """The worst answer to each question that is not simply fine: what a reader should see without unfolding."""
+        first: dict[str, FrozenCheck] = {}
+        for check in self.checks:
+            if not check.holds:
+                first.setdefault(check.id, check)
+        return tuple(first.values())
+
+    @property
+    def further_checks(self) -> tuple[FrozenCheck, ...]:
+        shown = {id(check) for check in self.shown_checks}
+        return tuple(check for check in self.checks if id(check) not in shown)
+
+    @property
     def is_recorded(self) -> bool:
         return bool(self.part_count or self.checks or self.findings)
 

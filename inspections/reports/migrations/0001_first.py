@@ -7,137 +7,234 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('visits', '0001_first'),
+        ("visits", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Report',
+            name="Report",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('version', models.PositiveSmallIntegerField()),
-                ('what_changed', models.TextField(blank=True)),
-                ('snapshot', models.JSONField()),
-                ('snapshot_sha256', models.CharField(max_length=64)),
-                ('issued_at', models.DateTimeField()),
-                ('pdf', models.FileField(blank=True, max_length=200, upload_to='reports/')),
-                ('pdf_sha256', models.CharField(blank=True, max_length=64)),
-                ('page_count', models.PositiveSmallIntegerField(null=True)),
-                ('issued_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('supersedes', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='superseded_by', to='reports.report')),
-                ('visit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reports', to='visits.visit')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("version", models.PositiveSmallIntegerField()),
+                ("what_changed", models.TextField(blank=True)),
+                ("snapshot", models.JSONField()),
+                ("snapshot_sha256", models.CharField(max_length=64)),
+                ("issued_at", models.DateTimeField()),
+                ("pdf", models.FileField(blank=True, max_length=200, upload_to="reports/")),
+                ("pdf_sha256", models.CharField(blank=True, max_length=64)),
+                ("page_count", models.PositiveSmallIntegerField(null=True)),
+                (
+                    "issued_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "supersedes",
+                    models.OneToOneField(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="superseded_by",
+                        to="reports.report",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="reports", to="visits.visit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['visit', 'version'],
+                "ordering": ["visit", "version"],
             },
         ),
         migrations.CreateModel(
-            name='ReportBuild',
+            name="ReportBuild",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('running', 'Running'), ('done', 'Done'), ('failed', 'Failed'), ('cancelled', 'Cancelled')], default='waiting', max_length=10)),
-                ('attempt', models.PositiveSmallIntegerField(default=0)),
-                ('max_attempts', models.PositiveSmallIntegerField(default=5)),
-                ('available_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('rung_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('heartbeat_at', models.DateTimeField(blank=True, null=True)),
-                ('worker', models.CharField(blank=True, max_length=120)),
-                ('stage', models.CharField(blank=True, max_length=120)),
-                ('progress_percent', models.PositiveSmallIntegerField(default=0)),
-                ('error', models.TextField(blank=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('report', models.OneToOneField(on_delete=django.db.models.deletion.PROTECT, related_name='build', to='reports.report')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("failed", "Failed"),
+                            ("cancelled", "Cancelled"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("attempt", models.PositiveSmallIntegerField(default=0)),
+                ("max_attempts", models.PositiveSmallIntegerField(default=5)),
+                ("available_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("rung_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("heartbeat_at", models.DateTimeField(blank=True, null=True)),
+                ("worker", models.CharField(blank=True, max_length=120)),
+                ("stage", models.CharField(blank=True, max_length=120)),
+                ("progress_percent", models.PositiveSmallIntegerField(default=0)),
+                ("error", models.TextField(blank=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "report",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="build", to="reports.report"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.CreateModel(
-            name='ReportLink',
+            name="ReportLink",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('token_hash', models.CharField(max_length=64, null=True, unique=True)),
-                ('recipient', models.CharField(max_length=120)),
-                ('email', models.EmailField(blank=True, max_length=254)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('expires_at', models.DateTimeField()),
-                ('revoked_at', models.DateTimeField(blank=True, null=True)),
-                ('created_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('visit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='links', to='visits.visit')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("token_hash", models.CharField(max_length=64, null=True, unique=True)),
+                ("recipient", models.CharField(max_length=120)),
+                ("email", models.EmailField(blank=True, max_length=254)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("expires_at", models.DateTimeField()),
+                ("revoked_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "created_by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="links", to="visits.visit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-created_at'],
+                "ordering": ["-created_at"],
             },
         ),
         migrations.CreateModel(
-            name='LinkOpening',
+            name="LinkOpening",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('what', models.CharField(choices=[('page', 'Read the page'), ('pdf', 'Took the PDF')], max_length=8)),
-                ('at', models.DateTimeField(auto_now_add=True)),
-                ('link', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='openings', to='reports.reportlink')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("what", models.CharField(choices=[("page", "Read the page"), ("pdf", "Took the PDF")], max_length=8)),
+                ("at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "link",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="openings", to="reports.reportlink"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['-at'],
+                "ordering": ["-at"],
             },
         ),
         migrations.CreateModel(
-            name='ReportMail',
+            name="ReportMail",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('running', 'Running'), ('done', 'Done'), ('failed', 'Failed'), ('cancelled', 'Cancelled')], default='waiting', max_length=10)),
-                ('attempt', models.PositiveSmallIntegerField(default=0)),
-                ('max_attempts', models.PositiveSmallIntegerField(default=5)),
-                ('available_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('rung_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('heartbeat_at', models.DateTimeField(blank=True, null=True)),
-                ('worker', models.CharField(blank=True, max_length=120)),
-                ('stage', models.CharField(blank=True, max_length=120)),
-                ('progress_percent', models.PositiveSmallIntegerField(default=0)),
-                ('error', models.TextField(blank=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('sent_at', models.DateTimeField(blank=True, null=True)),
-                ('link', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='mails', to='reports.reportlink')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("failed", "Failed"),
+                            ("cancelled", "Cancelled"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("attempt", models.PositiveSmallIntegerField(default=0)),
+                ("max_attempts", models.PositiveSmallIntegerField(default=5)),
+                ("available_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("rung_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("heartbeat_at", models.DateTimeField(blank=True, null=True)),
+                ("worker", models.CharField(blank=True, max_length=120)),
+                ("stage", models.CharField(blank=True, max_length=120)),
+                ("progress_percent", models.PositiveSmallIntegerField(default=0)),
+                ("error", models.TextField(blank=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                ("sent_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "link",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="mails", to="reports.reportlink"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='report',
-            constraint=models.UniqueConstraint(fields=('visit', 'version'), name='report_version_is_unique_in_its_visit'),
+            model_name="report",
+            constraint=models.UniqueConstraint(
+                fields=("visit", "version"), name="report_version_is_unique_in_its_visit"
+            ),
         ),
         migrations.AddIndex(
-            model_name='reportbuild',
-            index=models.Index(condition=models.Q(('state__in', ['waiting', 'running'])), fields=['available_at'], name='reportbuild_open'),
+            model_name="reportbuild",
+            index=models.Index(
+                condition=models.Q(("state__in", ["waiting", "running"])),
+                fields=["available_at"],
+                name="reportbuild_open",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reportbuild',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('lease_until__isnull', False), ('state', 'running')), models.Q(models.Q(('state', 'running'), _negated=True), ('lease_until__isnull', True)), _connector='OR'), name='reports_reportbuild_runs_on_a_lease'),
+            model_name="reportbuild",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("lease_until__isnull", False), ("state", "running")),
+                    models.Q(models.Q(("state", "running"), _negated=True), ("lease_until__isnull", True)),
+                    _connector="OR",
+                ),
+                name="reports_reportbuild_runs_on_a_lease",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reportbuild',
-            constraint=models.CheckConstraint(condition=models.Q(('progress_percent__lte', 100)), name='reports_reportbuild_percent'),
+            model_name="reportbuild",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("progress_percent__lte", 100)), name="reports_reportbuild_percent"
+            ),
         ),
         migrations.AddIndex(
-            model_name='reportmail',
-            index=models.Index(condition=models.Q(('state__in', ['waiting', 'running'])), fields=['available_at'], name='reportmail_open'),
+            model_name="reportmail",
+            index=models.Index(
+                condition=models.Q(("state__in", ["waiting", "running"])),
+                fields=["available_at"],
+                name="reportmail_open",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reportmail',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('lease_until__isnull', False), ('state', 'running')), models.Q(models.Q(('state', 'running'), _negated=True), ('lease_until__isnull', True)), _connector='OR'), name='reports_reportmail_runs_on_a_lease'),
+            model_name="reportmail",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("lease_until__isnull", False), ("state", "running")),
+                    models.Q(models.Q(("state", "running"), _negated=True), ("lease_until__isnull", True)),
+                    _connector="OR",
+                ),
+                name="reports_reportmail_runs_on_a_lease",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='reportmail',
-            constraint=models.CheckConstraint(condition=models.Q(('progress_percent__lte', 100)), name='reports_reportmail_percent'),
+            model_name="reportmail",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("progress_percent__lte", 100)), name="reports_reportmail_percent"
+            ),
         ),
     ]
