@@ -26,6 +26,7 @@ T = TypeVar("T")
 Paths = Mapping[str, str]
 BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
 _BASIS_PATHS = {name: f"basis.{name}" for name in BASIS_INDEX}
+_NOT_TO_KEEP = object()
 _PLAIN = frozenset((bool, int, float, str, tuple))
 
 
@@ -122,6 +123,8 @@ class Run:
         says the same as the one that worked it out.
         """
         kept = self.deck.kept.get(key)
+        if kept is _NOT_TO_KEEP:
+            return work()
         if kept is None:
             outer = self.reads, self.assumptions, self.from_memory
             before = self._uncertain
@@ -132,8 +135,7 @@ class Run:
                 kept = (self.reads, self.assumptions, self.from_memory)
                 self.reads, self.assumptions, self.from_memory = outer
                 self._take(*kept)
-            if self._uncertain == before:
-                self.deck.kept[key] = (result, *kept)
+            self.deck.kept[key] = (result, *kept) if self._uncertain == before else _NOT_TO_KEEP
             return result
         self._take(*kept[1:])
         return kept[0]  # type: ignore[no-any-return]
@@ -316,7 +318,11 @@ class Exploration:
     @property
     def uncertain(self) -> list[str]:
         """Paths of the facts that were tried with more than one value, in the order in which they were read."""
-        return list(dict.fromkeys(path for outcome in self.outcomes for path in outcome.fixed))
+        found: dict[str, Plain] = {}
+        for outcome in self.outcomes:
+            if not outcome.fixed.keys() <= found.keys():
+                found |= outcome.fixed
+        return list(found)
 
 
 def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:

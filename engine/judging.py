@@ -242,16 +242,15 @@ def deciding_facts(cases: tuple[Case, ...]) -> list[str]:
 
 
 def _decides(path: str, cases: tuple[Case, ...]) -> bool:
-    by_rest: dict[tuple[tuple[str, Plain], ...], set[Verdict]] = {}
+    by_rest: dict[tuple[tuple[str, Plain], ...], Verdict] = {}
     by_value: dict[Plain, set[Verdict]] = {}
     for case in cases:
         if path not in case.fixed:
             continue
         verdict = case.verdict or Verdict.HOLDS  # a question that does not arise stands in nobody's way
         rest = tuple([item for item in case.fixed.items() if item[0] != path])
-        by_rest.setdefault(rest, set()).add(verdict)
+        if by_rest.setdefault(rest, verdict) is not verdict:
+            return True
         by_value.setdefault(case.fixed[path], set()).add(verdict)
-    if any(len(verdicts) > 1 for verdicts in by_rest.values()):
-        return True
     # A fact may also decide which further facts are read at all; then no two cases differ in it alone.
     return len({frozenset(verdicts) for verdicts in by_value.values()}) > 1

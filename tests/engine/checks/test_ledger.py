@@ -1,0 +1,121 @@
+import pytest
+
+from engine.results import Verdict
+from tests.engine.deck_files import assessed, the
+
+EVERY = [f"F{number}" for number in range(1, 16)]
+
+
+def test_a_missing_fastener_throws_its_share_on_its_neighbours():
+    """Fasteners at 60, 72, 84 in: without the one at 72 its neighbours carry 18 in of ledger instead of 12."""
+    whole, missing = assessed(), assessed(F7={"condition": "missing"})
+    for neighbour in ("(F6)", "(F8)"):
+        before = the(whole, "ledger.fastener_tested", neighbour)
+        after = the(missing, "ledger.fastener_tested", neighbour)
+        assert after.demand == pytest.approx(before.demand * 18 / 12)
+    assert the(missing, "ledger.fastener_tested", "(F3)") == the(whole, "ledger.fastener_tested", "(F3)")
+    assert not [check for check in missing.by_id("ledger.fastener_tested") if "(F7)" in check.subject]
+
+
+def test_the_loads_on_all_fasteners_are_the_load_on_the_ledger():
+    total_lb = sum(check.demand for check in assessed().by_id("ledger.fastener_tested"))
+    assert total_lb == pytest.approx(50 / 144 * 104 / 2 * 168)
+
+
+def test_the_three_witnesses_speak_side_by_side():
+    assessment = assessed()
+    assert the(assessment, "ledger.spacing").verdict is Verdict.HOLDS
+    assert the(assessment, "ledger.fastener_tested", "(F5)").verdict is Verdict.HOLDS
+    assert the(assessment, "ledger.fastener_nds", "(F5)").verdict is Verdict.FAILS
+
+
+def test_a_lag_screw_in_a_thin_band_is_out_of_range_for_the_equations():
+    """1-1/2 in of band is less than the 4D = 2 in that NDS 12.1.4.6 asks of a 1/2 in lag screw."""
+    assessment = assessed(**{name: {"fastener": "lag screw", "length_in": 4} for name in EVERY})
+    check = the(assessment, "ledger.fastener_nds", "(F5)")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "at least 2 in" in check.reason
+    assert the(assessment, "ledger.fastener_tested", "(F5)").capacity == 385
+
+
+@pytest.mark.parametrize(
+    "band",
+    [
+        "engineered I-joist rim",
+        "end of a floor truss",
+        "masonry veneer",
+        "concrete or masonry wall",
+        "cantilevered floor",
+    ],
+)
+def test_a_house_band_that_no_table_covers_cannot_be_told_with_the_reason(band):
+    assessment = assessed(LD1={"house_band": band})
+    for check_id in ("ledger.spacing", "ledger.fastener_nds", "ledger.fastener_tested"):
+        for check in assessment.by_id(check_id):
+            assert check.verdict is Verdict.CANNOT_TELL
+            assert band in check.reason
+
+
+def test_an_unknown_house_band_leaves_the_spacing_open_and_names_the_band():
+    check = the(assessed(LD1={"house_band": "unknown"}), "ledger.spacing")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert check.depends_on == ("LD1.house_band",)
+
+
+def test_the_widest_gap_counts_and_not_the_average():
+    assert the(assessed(), "ledger.spacing").demand == 12
+    assert the(assessed(F7={"condition": "loose"}), "ledger.spacing").demand == 24
+    assert the(assessed(F7={"condition": "loose"}), "ledger.spacing").governs == "from 60 to 84 in"
+
+
+def test_the_strictest_kind_of_fastener_sets_the_spacing_of_a_mixed_ledger():
+    bolts = the(assessed(), "ledger.spacing").capacity
+    mixed = the(assessed(F5={"fastener": "lag screw", "length_in": 4}), "ledger.spacing").capacity
+    assert mixed < bolts
+
+
+def test_a_fastener_that_was_not_seen_does_not_count_and_is_asked_for():
+    assessment = assessed(F7={"condition": "not seen"})
+    check = the(assessment, "ledger.fastener_state", "(F7)")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert the(assessment, "ledger.spacing").demand == 24
+
+
+def test_a_thinner_fastener_is_not_in_the_table_and_rust_is_not_in_the_tests():
+    thin = assessed(F5={"diameter_in": 0.375})
+    assert the(thin, "ledger.spacing").verdict is Verdict.CANNOT_TELL
+    rusty = assessed(F5={"condition": "corroded", "corrosion_loss_in": 0.1})
+    assert the(rusty, "ledger.fastener_tested", "(F5)").verdict is Verdict.CANNOT_TELL
+    assert the(rusty, "ledger.fastener_nds", "(F5)").ratio > the(assessed(), "ledger.fastener_nds", "(F5)").ratio
+
+
+def test_rust_that_was_not_measured_is_asked_for():
+    check = the(assessed(F5={"condition": "corroded", "corrosion_loss_in": ...}), "water.rust")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "measure the diameter left" in check.settles[0]
+
+
+def test_a_level_on_a_ledger_without_a_ledger_is_asked_about():
+    from engine import Deck, assess
+    from tests.engine.deck_files import changed
+
+    file = changed(J1={"ledger": ...})
+    del file["ledgers"], file["fasteners"]
+    assert the(assess(Deck.from_json(file)), "ledger.recorded").verdict is Verdict.CANNOT_TELL
+
+
+def test_a_ledger_of_2x6_is_too_shallow():
+    assert the(assessed(LD1={"size": "2x6", "lower_row_from_bottom_in": 1}), "ledger.size").verdict is Verdict.FAILS
+
+
+def test_edges_ends_and_stagger_are_judged_by_the_worst_of_them():
+    assert the(assessed(LD1={"upper_row_from_top_in": 1.5}), "ledger.edges").governs == "upper row to top edge"
+    assert the(assessed(F1={"condition": "missing"}), "ledger.ends").verdict is Verdict.FAILS
+    check = the(assessed(F2={"row": "upper"}), "ledger.stagger")
+    assert (check.verdict, check.reason) == (Verdict.FAILS, "neighbours at the same height: 3 and 12 in, 12 and 24 in")
+
+
+def test_two_devices_of_1500_lb_near_the_ends_tie_the_deck_and_one_does_not():
+    assert the(assessed(), "lateral.devices").verdict is Verdict.HOLDS
+    assert the(assessed(T2={"condition": "missing"}), "lateral.devices").verdict is Verdict.FAILS
+    assert the(assessed(T2={"from_end_in": 40}), "lateral.devices").verdict is Verdict.FAILS

@@ -1,0 +1,58 @@
+import pytest
+
+from engine.results import Verdict
+from tests.engine.deck_files import assessed, the
+
+
+def test_a_slender_post_fails_its_slenderness_and_has_no_column_value():
+    assessment = assessed(P2={"size": "4x4", "height_in": 180})
+    assert the(assessment, "post.slenderness", "P2").ratio == pytest.approx(180 / 3.5 / 50)
+    assert the(assessment, "post.compression", "P2").verdict is Verdict.CANNOT_TELL
+
+
+def test_a_taller_post_carries_less():
+    ratios = [the(assessed(P2={"height_in": h}), "post.compression", "P2").ratio for h in (60, 100, 140)]
+    assert ratios == sorted(ratios)
+
+
+def test_the_area_on_a_post_is_half_of_each_span_beside_it_and_all_of_an_overhang():
+    """P1 of the sound deck: 12 in of overhang and half of 72 in, over 128**2 / 208 in of deck: 26.3 sq ft."""
+    from engine import Deck
+    from engine.checks.posts import post_area_sqft
+    from engine.facts import explore
+    from tests.engine.deck_files import changed
+
+    found = explore(Deck.from_json(changed()), lambda deck: post_area_sqft(deck.part("P1"), deck)).outcomes[0].result
+    assert found == pytest.approx((12 + 36) * 128**2 / 208 / 144)
+
+
+@pytest.mark.parametrize("base", ["in the ground", "set in concrete"])
+def test_a_foot_that_cannot_be_seen_is_to_be_dug_free(base):
+    check = the(assessed(P1={"base": base}), "post.foot", "P1")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "dig or probe" in check.settles[0]
+
+
+def test_a_post_on_a_bare_block_fails():
+    assert the(assessed(P1={"base": "on a bare block"}), "post.foot", "P1").verdict is Verdict.FAILS
+
+
+def test_bracing_is_asked_of_free_standing_decks_and_by_the_guide_and_not_by_the_code():
+    assert not assessed(P1={"is_braced": False}).by_id("post.bracing")
+    free = assessed("free_standing_platform")
+    assert the(free, "post.bracing", "P1").verdict is Verdict.HOLDS
+    assert the(free, "post.bracing", "P4").verdict is Verdict.FAILS
+
+
+def test_a_4x4_is_too_small_by_the_guide_and_not_by_the_code():
+    assert not assessed(P1={"size": "4x4"}).by_id("post.size")
+    assert the(assessed("free_standing_platform"), "post.size", "P1").verdict is Verdict.FAILS
+
+
+def test_the_table_may_fail_a_post_that_the_calculation_passes_and_the_reason_is_given():
+    """IRC 2018 Table R507.4 ends at 6 ft 9 in for a 4x4; axial load alone would let it stand taller."""
+    assessment = assessed(basis={"edition": "IRC 2018"}, P2={"size": "4x4", "height_in": 90, "notch_depth_in": 0})
+    assert the(assessment, "post.compression", "P2").verdict is Verdict.HOLDS
+    assert the(assessment, "post.height_table", "P2").verdict is Verdict.FAILS
+    (apart,) = [each for each in assessment.disagreements if each.calculation.subject == "post P2"]
+    assert "stricter than axial load" in apart.why

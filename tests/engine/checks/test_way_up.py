@@ -1,0 +1,51 @@
+import pytest
+
+from engine.results import Verdict
+from tests.engine.deck_files import assessed, the
+
+
+@pytest.mark.parametrize(
+    ("fact", "good", "bad", "check_id"),
+    [
+        ("risers_in", [7.75] * 6, [7.75] * 5 + [8], "stair.risers"),
+        ("risers_in", [7, 7, 7.375, 7], [7, 7, 7.5, 7], "stair.risers_alike"),
+        ("treads_in", [10] * 5, [10, 9.75, 10], "stair.treads"),
+        ("treads_in", [10.5, 10.25], [10.5, 10], "stair.treads_alike"),
+        ("width_in", 36, 35, "stair.width"),
+        ("riser_opening_in", 3.9, 4.5, "stair.riser_opening"),
+        ("handrail", "one side", "none", "stair.handrail"),
+        ("handrail_height_in", 34, 33, "stair.handrail_height"),
+        ("handrail_height_in", 38, 38.5, "stair.handrail_height"),
+        ("can_be_gripped", True, False, "stair.handrail_grip"),
+        ("stringer_span_in", 72, 73, "stringer.span_rule"),
+        ("stringer_spacing_in", 18, 19, "stringer.spacing"),
+        ("throat_in", 5, 4.75, "stringer.throat"),
+        ("top_held_by", "resting on a ledger strip", "nails or screws only", "stringer.top"),
+        ("top_hanger_rated_lb", 700, 200, "stringer.hanger"),
+    ],
+)
+def test_each_dimension_of_a_stair_has_its_limit(fact, good, bad, check_id):
+    assert the(assessed(S1={fact: good}), check_id).verdict is Verdict.HOLDS
+    assert the(assessed(S1={fact: bad}), check_id).verdict is Verdict.FAILS
+
+
+def test_three_risers_need_no_handrail_and_four_do():
+    assert not assessed(S1={"risers_in": [7] * 3, "handrail": "none"}).by_id("stair.handrail")
+    assert the(assessed(S1={"risers_in": [7] * 4, "handrail": "none"}), "stair.handrail").verdict is Verdict.FAILS
+
+
+def test_a_stair_of_30_in_may_have_open_risers():
+    assert not assessed(S1={"risers_in": [7.5] * 4, "riser_opening_in": 6}).by_id("stair.riser_opening")
+
+
+def test_a_stringer_is_judged_by_the_wood_its_cuts_have_left():
+    """Bending goes with the square of the throat."""
+    deep, shallow = (the(assessed(S1={"throat_in": t}), "stringer.bending").ratio for t in (6, 3))
+    assert shallow == pytest.approx(4 * deep)
+
+
+def test_two_stringers_carry_half_the_stair_each_whatever_spacing_was_written():
+    two = the(assessed(S1={"stringer_count": 2, "stringer_spacing_in": 6, "stringer_span_in": 70}), "stringer.hanger")
+    uniform_lb = 50 / 144 * 40 / 2 * 70 / 2
+    one_tread_lb = 300 + 10 / 144 * 40 / 2 * 70 / 2
+    assert two.demand == pytest.approx(max(uniform_lb, one_tread_lb))
