@@ -76,7 +76,7 @@ def _fastener(paper: Paper, fastener: Mapping[str, Any], position_in: float, *, 
                 f'<rect x="{x - 13:.1f}" y="{_TOP_PX - 5}" width="26" height="{_BOARD_PX + 10}" fill="none" '
                 f'stroke="{INK}" stroke-width="2" data-piece="chosen"/>'
             )
-        paper.raw(_shape(kind, condition, x, y, paper.stroke(key, 1.6)))
+        paper.raw(_shape(kind, condition, x, y, _outline(paper, key)))
         width = min(44.0, max(paper.scale * 8, 22.0))  # where they stand close, the touch areas may not overlap
         paper.raw(
             f'<rect x="{x - width / 2:.1f}" y="{_TOP_PX - 8}" width="{width:.1f}" height="{_BOARD_PX + 16}" '
@@ -85,6 +85,11 @@ def _fastener(paper: Paper, fastener: Mapping[str, Any], position_in: float, *, 
     if paper.standing.get(key) == "fails":
         # A wedge over the board: seen also by whoever does not tell the colours apart.
         paper.raw(f'<path d="M{x:.1f} {_TOP_PX - 3}l-5 -9h10z" fill="#84381a"/>')
+
+
+def _outline(paper: Paper, key: str) -> str:
+    """Cedar where it fails. Not dashed where it is open: here dashes say that the fastener is missing."""
+    return paper.stroke(key, 1.6) if paper.standing.get(key) == "fails" else f'stroke="{INK}" stroke-width="1.6"'
 
 
 def _shape(kind: str, condition: str, x: float, y: float, stroke: str) -> str:

@@ -163,6 +163,8 @@ class _Level:
         while left_in + len(places) * step_in < right_in - 1 and len(places) < 400:
             places.append(left_in + len(places) * step_in)
         reach_in = span_in + (number(field, "overhang_in") or 0)
+        if self.depth_in and reach_in > self.depth_in + 6:
+            self.missing.append(f"The joists {field['id']} reach farther than the depth that is recorded.")
         paper = self.paper
         with paper.part(field["id"], f"joists {field['id']}"):
             for x_in in [*places, right_in]:

@@ -57,7 +57,9 @@ class ChainLink:
             return "not judged"
         worst = self.standing.worst
         if self.standing.fails and worst is not None:
-            return f"over: {percent(worst.ratio)}" if worst.ratio is not None else "not as the rule asks"
+            if worst.ratio is None:
+                return "not as the rule asks"
+            return f"at {percent(worst.ratio)}" if percent(worst.ratio)[0].isdigit() else percent(worst.ratio)
         if self.standing.apart:
             return "two answers"
         if self.standing.open:

@@ -50,7 +50,7 @@ def _save_fact(part: Part, fact: Fact, entry: Entry, data: Mapping[str, str], by
     version, was_how, was_text = seen or (None, *shown(fact, entry.reading))
     if (typed, how) == (was_text, was_how):
         return None
-    if how == Reading.How.NOT_REACHABLE and typed and typed != was_text:
+    if how == was_how == Reading.How.NOT_REACHABLE and typed != was_text:
         how = Reading.How.MEASURED  # a value typed over "not reachable": it was reached after all
     if how == Reading.How.NOT_REACHABLE:
         typed = ""

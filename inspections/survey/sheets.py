@@ -72,9 +72,15 @@ class Entry:
         return f"Left open, {in_words(self.fact, self.fact.default)} is taken: {self.fact.default_why}."
 
     @property
+    def meaning(self) -> str:
+        """What is measured, where the label does not say it already."""
+        said = self.label.lower()
+        return "" if self.fact.meaning.lower() in (said, said.split(",")[0]) else self.fact.meaning
+
+    @property
     def is_folded(self) -> bool:
-        """Whether it waits behind "Unless it is as usual": it has a usual value, and nobody said otherwise."""
-        return self.fact.default is not None
+        """Whether it waits behind "Unless it is as usual": it has a usual value. A fastener's state never waits."""
+        return self.fact.default is not None and self.fact.name != "condition"
 
     @property
     def theirs_words(self) -> str:
@@ -159,21 +165,25 @@ def sheet_of(
 ) -> Sheet:
     """A part's sheet; on the link of water only the facts that belong there."""
     facts: Iterable[Fact] = water_facts(part.kind) if only_water else part.vocabulary.facts
-    entries = [entry_of(record, part, fact, wanted) for fact in _condition_first(part, facts)]
+    entries = [entry_of(record, part, fact, wanted) for fact in _in_order(record, part, facts)]
     earlier = [one for one in record.of_kind(part.kind) if one.created_at < part.created_at]
     return Sheet(part, entries, standing, earlier[-1] if earlier and not only_water else None, part.name)
 
 
-def _condition_first(part: Part, facts: Iterable[Fact]) -> list[Fact]:
-    """What one sees of a fastener at a glance comes first: it is what changes from one to the next."""
-    if part.kind != "fastener":
-        return list(facts)
-    return sorted(
-        facts,
-        key=lambda fact: (
-            ("condition", "position_in").index(fact.name) if fact.name in ("condition", "position_in") else 2
-        ),
-    )
+def _in_order(record: Record, part: Part, facts: Iterable[Fact]) -> list[Fact]:
+    """What is measured comes before what belongs to what, unless the part stands nowhere yet.
+
+    What one sees of a fastener at a glance comes first: it is what changes from one to the next.
+    """
+
+    def place(fact: Fact) -> int:
+        if part.kind == "fastener" and fact.name in ("condition", "position_in"):
+            return 0 if fact.name == "condition" else 1
+        if fact.kind == "reference":
+            return 0 if fact.required and record.value(part, fact.name) is None else 3
+        return 2
+
+    return sorted(facts, key=place)
 
 
 def _options(record: Record, part: Part, fact: Fact) -> list[Option]:

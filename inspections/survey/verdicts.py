@@ -1,7 +1,7 @@
 """The verdicts of the engine as the walk shows them: the worst first, the two witnesses side by side."""
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache, cached_property
 from urllib.parse import urlencode
 
@@ -175,7 +175,7 @@ class Verdicts:
                 alike = (check.id, one.is_disputed, _reason_alike(check))
                 groups.setdefault(alike, []).append(one)
         found = [Alike(tuple(sorted(group, key=_gravest))) for group in groups.values()]
-        return sorted(found, key=lambda alike: _gravest(alike.first))
+        return _each_witness_once(sorted(found, key=lambda alike: _gravest(alike.first)))
 
     def _witnessed(self, check: Check) -> Witnessed:
         pair = _pairs().get(check.id)
@@ -242,6 +242,21 @@ def _contradiction(record: Record, fault: Fault) -> Contradiction:
     what = fact_label(kind.name, fact).lower() if fact else fact_name
     value = in_words(fact, fault.value) if fact else str(fault.value)
     return Contradiction(f"{part.key}, {what}: {value} was recorded, but it must be {fault.accepted}.", part.key)
+
+
+def _each_witness_once(found: list[Alike]) -> list[Alike]:
+    """Leave out what stands already beside another as its other witness."""
+    shown: set[tuple[str, str]] = set()
+    kept = []
+    for alike in found:
+        first = alike.first
+        if not alike.others and (first.check.id, first.check.subject) in shown:
+            continue
+        fresh = tuple(twin for twin in first.twins if (twin.id, twin.subject) not in shown)
+        shown.update((twin.id, twin.subject) for twin in fresh)
+        shown.add((first.check.id, first.check.subject))
+        kept.append(alike if first.is_disputed else Alike((replace(first, twins=fresh), *alike.others)))
+    return kept
 
 
 def _graver(check: Check) -> tuple[int, float]:

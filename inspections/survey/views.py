@@ -24,7 +24,7 @@ def visit_seen_by(user, pk: int) -> Visit:
 def walk(request, pk):
     visit = visit_seen_by(request.user, pk)
     context = walk_context(visit, request.user)
-    form = StartForm() if context["may_write"] and not context["record"].parts else None
+    form = StartForm(label_suffix="") if context["may_write"] and not context["record"].parts else None
     return render(request, "inspections/survey/walk.html", {**context, "form": form})
 
 
@@ -34,7 +34,7 @@ def walk_start(request, pk):
     visit = visit_seen_by(request.user, pk)
     if request.method != "POST" or not may_write(request.user, visit):
         return redirect("walk", pk)
-    form = StartForm(request.POST)
+    form = StartForm(request.POST, label_suffix="")
     if form.is_valid():
         try:
             if not visit.parts.filter(removed_at__isnull=True).exists():

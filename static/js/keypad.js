@@ -111,9 +111,9 @@ function build() {
   made.setAttribute("aria-label", "Keypad for lengths");
   const key = (value, words, kind = "") => `<button type="button" tabindex="-1" data-key="${value}" class="${kind}">${words}</button>`;
   made.innerHTML = `<div class="keypad-head"><span class="for"></span><output></output></div><div class="keypad-keys">
-    ${FRACTIONS.map((each) => key(each, each, "us")).join("")}
-    ${[..."1234567890"].map((each) => key(each, each)).join("")}${key(".", ".")}
-    ${key("feet", "ft", "us way")}${key("comma", "next one", "way wide")}${key("units", "mm", "us way")}${key("units", "ft in", "metric way")}${key("back", "Back", "way")}${key("clear", "Clear", "way")}${key("letters", "abc", "way")}${key("done", "Done", "do wide")}</div>`;
+    <div class="digits">${[..."789456123"].map((each) => key(each, each)).join("")}${key("feet", "ft", "us way")}${key("", "", "metric empty")}${key("0", "0")}${key(".", ".")}</div>
+    <div class="fractions us">${FRACTIONS.map((each) => key(each, each)).join("")}</div>
+    <div class="ways">${key("units", "mm", "us way")}${key("units", "ft in", "metric way")}${key("back", "Back", "way")}${key("clear", "Clear", "way")}${key("letters", "abc", "way")}${key("comma", "Next one", "way")}${key("done", "Done", "do")}</div></div>`;
   // The field keeps the focus; else each key would close the pad.
   made.addEventListener("pointerdown", (event) => event.preventDefault());
   made.addEventListener("click", (event) => {

@@ -36,3 +36,12 @@ function markPlace(svg, place) {
   ghost.setAttribute("stroke-width", "2.5");
   svg.append(ghost);
 }
+
+// The chain is wider than a tablet: keep the link one works on in sight, also after it was drawn anew.
+function showHere() {
+  const chain = document.getElementById("chain");
+  const here = chain?.querySelector("[aria-current]");
+  if (here) chain.scrollLeft = here.offsetLeft - chain.offsetLeft - 24;
+}
+showHere();
+document.addEventListener("htmx:oobAfterSwap", showHere);

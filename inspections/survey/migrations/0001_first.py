@@ -7,53 +7,105 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('visits', '0001_first'),
+        ("visits", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Part',
+            name="Part",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('kind', models.CharField(choices=[('level', 'level'), ('ledger', 'ledger'), ('fastener', 'fastener'), ('joist_field', 'joist field'), ('beam', 'beam'), ('post', 'post'), ('footing', 'footing'), ('guard', 'guard'), ('stair', 'stair'), ('lateral_tie', 'lateral tie'), ('patch', 'patch')], max_length=20)),
-                ('key', models.CharField(max_length=12)),
-                ('name', models.CharField(blank=True, help_text='What people call it: north beam, kitchen stair.', max_length=60)),
-                ('removed_at', models.DateTimeField(blank=True, null=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('visit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='parts', to='visits.visit')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "kind",
+                    models.CharField(
+                        choices=[
+                            ("level", "level"),
+                            ("ledger", "ledger"),
+                            ("fastener", "fastener"),
+                            ("joist_field", "joist field"),
+                            ("beam", "beam"),
+                            ("post", "post"),
+                            ("footing", "footing"),
+                            ("guard", "guard"),
+                            ("stair", "stair"),
+                            ("lateral_tie", "lateral tie"),
+                            ("patch", "patch"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("key", models.CharField(max_length=12)),
+                (
+                    "name",
+                    models.CharField(
+                        blank=True, help_text="What people call it: north beam, kitchen stair.", max_length=60
+                    ),
+                ),
+                ("removed_at", models.DateTimeField(blank=True, null=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="parts", to="visits.visit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['created_at', 'key'],
+                "ordering": ["created_at", "key"],
             },
         ),
         migrations.CreateModel(
-            name='Reading',
+            name="Reading",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('fact', models.CharField(max_length=40)),
-                ('value', models.JSONField(null=True)),
-                ('typed', models.CharField(blank=True, max_length=200)),
-                ('how', models.CharField(choices=[('measured', 'Measured'), ('papers', 'From papers'), ('assumed', 'Assumed'), ('not_reachable', 'Not reachable')], default='measured', max_length=16)),
-                ('at', models.DateTimeField()),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('part', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='readings', to='survey.part')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("fact", models.CharField(max_length=40)),
+                ("value", models.JSONField(null=True)),
+                ("typed", models.CharField(blank=True, max_length=200)),
+                (
+                    "how",
+                    models.CharField(
+                        choices=[
+                            ("measured", "Measured"),
+                            ("papers", "From papers"),
+                            ("assumed", "Assumed"),
+                            ("not_reachable", "Not reachable"),
+                        ],
+                        default="measured",
+                        max_length=16,
+                    ),
+                ),
+                ("at", models.DateTimeField()),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="readings", to="survey.part"
+                    ),
+                ),
             ],
         ),
         migrations.AddConstraint(
-            model_name='part',
-            constraint=models.UniqueConstraint(fields=('visit', 'key'), name='part_key_is_unique_in_its_visit'),
+            model_name="part",
+            constraint=models.UniqueConstraint(fields=("visit", "key"), name="part_key_is_unique_in_its_visit"),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.UniqueConstraint(fields=('part', 'fact'), name='reading_is_one_per_fact'),
+            model_name="reading",
+            constraint=models.UniqueConstraint(fields=("part", "fact"), name="reading_is_one_per_fact"),
         ),
         migrations.AddConstraint(
-            model_name='reading',
-            constraint=models.CheckConstraint(condition=models.Q(('how', 'not_reachable'), ('value__isnull', False), _connector='OR'), name='reading_without_value_says_not_reachable'),
+            model_name="reading",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("how", "not_reachable"), ("value__isnull", False), _connector="OR"),
+                name="reading_without_value_says_not_reachable",
+            ),
         ),
     ]
