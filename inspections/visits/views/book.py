@@ -36,7 +36,7 @@ def visit_book(request: HttpRequest) -> HttpResponse:
     told = (
         f"A confirmation goes to {visit.client.email}."
         if visit.client.email
-        else "There is no mail address: tell them."
+        else "There is no mail address on file: tell them yourself."
     )
     messages.success(
         request,

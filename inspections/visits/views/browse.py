@@ -35,8 +35,10 @@ def visit_list(request: HttpRequest) -> HttpResponse:
 def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
     visits = Visit.objects.visible_to(request.user).whole()
     visit = get_object_or_404(visits.select_related("follows__property", "booked_by"), pk=pk)
+    sees_links = request.user.may(Capability.BOOK) or request.user.may(Capability.RELEASE)
     context = {
         "visit": visit,
+        "links": visit.links.prefetch_related("openings", "mails") if sees_links else None,
         "next": next_steps(visit, request.user),
         "followers": visit.followed_by.whole(),
         "reports": visit.reports.defer("snapshot").order_by("-version"),
