@@ -212,15 +212,9 @@ def test_both_values_are_shown_when_two_changed_one_fact(page, visit, joists):
     assert values(joists)["spacing_in"] == 19.5
 
     fresh = unescape(re.search(r'name="spacing_in.seen" value="([^"]*)"', answer.content.decode())[1])
-    page.post(
-        readings_url(joists, "spacing_in"),
-        {**data, "spacing_in.seen": fresh, "spacing_in.keep": "theirs"},
-        headers=HTMX,
-    )
+    send(page, joists, "spacing_in", "24", fresh, **{"spacing_in.keep": "theirs"})
     assert values(joists)["spacing_in"] == 19.5
-    page.post(
-        readings_url(joists, "spacing_in"), {**data, "spacing_in.seen": fresh, "spacing_in.keep": "mine"}, headers=HTMX
-    )
+    send(page, joists, "spacing_in", "24", fresh, **{"spacing_in.keep": "mine"})
     assert values(joists)["spacing_in"] == 24.0
 
 
