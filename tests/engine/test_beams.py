@@ -179,3 +179,10 @@ def test_a_post_under_the_very_end_of_a_beam_gets_no_cb() -> None:
     flush = beam_bearing(BEAM, BeamLine((96.0,)), 100, HOUSE, 5.5, 0)
     past = beam_bearing(BEAM, BeamLine((96.0,), 12.0, 0.0), 100, HOUSE, 5.5, 0)
     assert past.capacity == pytest.approx(flush.capacity * (5.5 + 0.375) / 5.5)
+
+
+def test_a_beam_is_held_to_a_360th_unless_told_otherwise_and_the_place_is_named() -> None:
+    assert max_beam_span(BEAM, 144, HOUSE).candidates["live deflection"] == pytest.approx(
+        max_beam_span(BEAM, 144, HOUSE, deflection=360).candidates["live deflection"]
+    )
+    assert beam_bending(BEAM, BeamLine((96.0, 96.0)), 100, HOUSE).governs == "bending over post 2"

@@ -223,3 +223,10 @@ def test_the_weight_of_wood_by_hand() -> None:
 def test_lumber_has_a_name_for_people() -> None:
     assert JOIST.name == "2x10 Southern Pine No. 2"
     assert Lumber("hf", "No. 2", "2x12", plies=2).name == "2-2x12 Hem-Fir No. 2"
+
+
+def test_southern_pine_wider_than_12_in_takes_nine_tenths_of_the_12_in_values() -> None:
+    # NDS-S Table 4B: No. 2 12 in wide 750 psi
+    assert adjusted_values(Lumber("southern pine", "No. 2", "2x14", wet=False), members=1).fb == pytest.approx(675)
+    with pytest.raises(NotPublished):
+        design_values(Lumber("southern pine", "Construction", "2x6"))

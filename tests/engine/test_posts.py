@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from engine.errors import OutOfRange
 from engine.loads import Loads
-from engine.lumber import Lumber
+from engine.lumber import Lumber, adjusted_values
 from engine.posts import max_post_height, post_capacity, post_compression
 from engine.stability import beam_stability, column_stability, combined_bending_ratio
 from tests.engine.derivations import assert_every_step_comes_out
@@ -159,6 +159,16 @@ def test_the_derivation_of_a_flat_post_names_its_thin_side() -> None:
     capacity = post_capacity(dataclasses.replace(POST, size="4x6"), 120)
     assert_every_step_comes_out(capacity.steps)
     assert capacity.steps[2].inputs["d"] == 3.5
+    wood = adjusted_values(dataclasses.replace(POST, size="4x6"), members=1)
+    assert capacity.column_stability == column_stability(120 / 3.5, wood.fc, wood.e_min).factor
+
+
+def test_a_post_fixed_at_its_foot_only_is_slender_at_half_the_height() -> None:
+    post = Lumber("southern pine", "No. 2", "4x4")
+    free = max_post_height(post, 2, HOUSE, end_factor=2.1)
+    assert free.candidates["slenderness"] == pytest.approx(50 * 3.5 / 2.1)
+    assert any("braced" in each for each in post_capacity(post, 60).assumptions)
+    assert not any("braced" in each for each in post_capacity(post, 60, end_factor=2.1).assumptions)
 
 
 def test_only_the_axis_on_which_plies_slip_is_made_weaker() -> None:
