@@ -194,6 +194,23 @@ def bolt_value(guard: PartView, deck: DeckView) -> Adjusted:
     return adjusted_lateral(z, wet=lumber.wet)
 
 
+@check(each="guard", id="guard.rail", link=Link.EDGE, title="Top rail between its posts")
+def rail(guard: PartView, deck: DeckView) -> Result:
+    if not _stands(guard, deck) or not guard.is_recorded("rail_size"):
+        return None
+    lumber = lumber_of(guard, deck, size="rail_size")
+    lies = guard.text("rail_lies")
+    deck.run.assume(f"the top rail lies {lies}: it bends about its weak axis under a load {_weak(lies)}")
+    values = adjusted_values(lumber)
+    section_in3 = min(lumber.s_xx_in3, lumber.s_yy_in3)
+    load_lb = rule_of(deck, "load.guard_concentrated").value
+    return guard_infill.rail_bending(guard.number("post_spacing_in"), section_in3, values.fb, load_lb)
+
+
+def _weak(lies: str) -> str:
+    return "from above" if lies == "flat" else "from the side"
+
+
 @check(each="guard", id="guard.tested", link=Link.EDGE, title="Guard posts of this kind under test",
        method=Method.PRESCRIPTIVE)  # fmt: skip
 def tested(guard: PartView, deck: DeckView) -> Result:

@@ -12,6 +12,7 @@ from engine.codes import Edition
 from engine.comparison import Comparison
 from engine.errors import require_positive
 from engine.facts import DeckView, PartView
+from engine.hangers import uplift_at_house, uplift_clip
 from engine.lumber import Lumber
 from engine.results import Method, Step
 from engine.vocabulary import Link
@@ -190,6 +191,9 @@ def lift_at_house(field: PartView, deck: DeckView) -> Result:
     if not overhang_in:
         return None
     span_in, loads = field.number("span_in"), loads_of(deck)
+    if field.has("uplift_clip_rated_lb"):
+        uplift = uplift_at_house(span_in, overhang_in, spacing_in(field), loads)
+        return uplift_clip(uplift, field.number("uplift_clip_rated_lb"))
     dead, full = loads.dead * spacing_in(field) / 144, loads.total_psf * spacing_in(field) / 144
     lift = Step("lift", "wT * a**2 / (2 * l)", {"wT": full, "a": overhang_in, "l": span_in},
                 full * overhang_in**2 / (2 * span_in), "lb", "statics")  # fmt: skip

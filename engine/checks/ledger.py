@@ -10,9 +10,10 @@ from engine.checks.common import edition_of, loads_of, lumber_of, note_source, t
 from engine.checks.ledger_state import ledger_state
 from engine.checks.load_path import ledger_joist_span_in
 from engine.checks.registry import Result, check, yes_no
+from engine.comparison import Comparison
 from engine.errors import NotPublished
 from engine.facts import CannotJudge, DeckView, PartView
-from engine.fasteners import Adjusted, Fastener, corroded
+from engine.fasteners import Adjusted, Fastener, Geometry, corroded, geometry_factor
 from engine.ledgers import (
     band_objection,
     capacity_by_tests,
@@ -24,13 +25,16 @@ from engine.ledgers import (
     worst_gap,
 )
 from engine.lumber import adjusted_values, design_values
-from engine.results import Method
+from engine.results import Method, Step
 from engine.vocabulary import Link
 
 APART = (
     "the published spacing rests on tests of whole ledger joints; the yield equations of the NDS leave out what those"
     " joints have in reserve, so an overload by the equations alone does not say that the published spacing fails"
 )
+
+
+WALL = "concrete or masonry wall"
 
 
 def covered_band(ledger: PartView) -> str:
@@ -64,10 +68,27 @@ def fastener_nds(fastener: PartView, deck: DeckView) -> Result:
     ledger = fastener.part_named("ledger")
     state = ledger_state(ledger, deck)
     carried = state.load_on(fastener)
-    if not carried.is_working:
+    if not carried.is_working or _is_rated_anchor(fastener, ledger):
         return None
     band = covered_band(ledger)
     return fastener_by_nds(carried, nds_capacity(fastener, ledger, deck, band))
+
+
+def _is_rated_anchor(fastener: PartView, ledger: PartView) -> bool:
+    return ledger.text("house_band") == WALL and fastener.has("anchor_rated_lb")
+
+
+@check(each="fastener", id="ledger.anchor", link=Link.LEDGER, title="Load on an anchor by its rating",
+       citation="the maker's rating")  # fmt: skip
+def anchor(fastener: PartView, deck: DeckView) -> Result:
+    ledger = fastener.part_named("ledger")
+    carried = ledger_state(ledger, deck).load_on(fastener)
+    if not carried.is_working or not _is_rated_anchor(fastener, ledger):
+        return None
+    rated_lb = fastener.number("anchor_rated_lb")
+    rating = Step("R", "R", {"R": rated_lb}, rated_lb, "lb", "the maker's rating")
+    note = "allowable load as entered from the maker's document, for this wall and distance to its edges"
+    return Comparison(carried.load_lb, rated_lb, "lb", "anchor", (*carried.steps, rating), (note,))
 
 
 def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str) -> Adjusted:
@@ -88,7 +109,28 @@ def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str
         band_thickness_in=float(str(wood["thickness_in"])),
         sheathing_in=ledger.number("sheathing_in"),
         wet=lumber.wet,
+        geometry=ledger_geometry(fastener, ledger, lumber.depth_in),
         load_duration=loads_of(deck).largest.load_duration,
+    )
+
+
+def ledger_geometry(fastener: PartView, ledger: PartView, depth_in: float) -> Geometry:
+    """Geometry factor of a fastener in its ledger, from what was measured: it pushes the ledger up, to the top edge."""
+    top_in, bottom_in = None, None
+    row = fastener.text("row") if fastener.has("row") else ""
+    if row == "upper" and ledger.has("upper_row_from_top_in"):
+        top_in = ledger.number("upper_row_from_top_in")
+        bottom_in = depth_in - top_in
+    elif row == "lower" and ledger.has("lower_row_from_bottom_in"):
+        bottom_in = ledger.number("lower_row_from_bottom_in")
+        top_in = depth_in - bottom_in
+    position_in = fastener.number("position_in")
+    return geometry_factor(
+        fastener.number("diameter_in"),
+        direction="perpendicular",
+        end_distance_in=max(0.0, min(position_in, ledger.number("length_in") - position_in)),
+        edge_distance_in=top_in,
+        unloaded_edge_distance_in=bottom_in,
     )
 
 
@@ -102,7 +144,7 @@ def _band_wood(band: str) -> Mapping[str, object]:
 def fastener_tested(fastener: PartView, deck: DeckView) -> Result:
     ledger = fastener.part_named("ledger")
     carried = ledger_state(ledger, deck).load_on(fastener)
-    if not carried.is_working:
+    if not carried.is_working or _is_rated_anchor(fastener, ledger):
         return None
     _require_half_inch(fastener)
     if fastener.number("corrosion_loss_in") > 0:

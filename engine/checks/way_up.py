@@ -50,6 +50,20 @@ def riser_opening(stair: PartView, deck: DeckView) -> Result:
     return stairs.open_riser(stair.number("riser_opening_in"), rule.value, rule.citation)
 
 
+@check(each="stair", id="stair.headroom", link=Link.WAY_UP, title="Headroom over the stair", method=Method.PRESCRIPTIVE)
+def headroom(stair: PartView, deck: DeckView) -> Result:
+    if not stair.is_recorded("headroom_in"):
+        return None  # most deck stairs run under the open sky
+    rule = rule_of(deck, "stair.min_headroom")
+    return stairs.headroom(stair.number("headroom_in"), rule.value, rule.citation)
+
+
+@check(each="stair", id="stair.flight", link=Link.WAY_UP, title="Rise of one flight", method=Method.PRESCRIPTIVE)
+def flight(stair: PartView, deck: DeckView) -> Result:
+    rule = rule_of(deck, "stair.max_flight_rise_2015")
+    return stairs.flight_rise(stair.numbers("risers_in"), rule.value, rule.citation)
+
+
 def _needs_handrail(stair: PartView, deck: DeckView) -> bool:
     trigger = rule_of(deck, "handrail.risers_trigger")
     return stairs.needs_handrail(len(stair.numbers("risers_in")), int(trigger.value))

@@ -76,3 +76,10 @@ def test_a_notched_or_rotten_post_bends_more():
         whole * (3.5 / 2.5) ** 2
     )
     assert the(assessed(G1={"decay_depth_in": 0.25}), "guard.post_bending").demand > 1.2 * whole
+
+
+def test_a_rail_bends_about_its_weak_axis():
+    """200 lb at midspan of 60 in on a 2x4: M = P l / 4, S = 3.5 * 1.5**2 / 6."""
+    check = the(assessed(G1={"rail_size": "2x4", "rail_lies": "flat"}), "guard.rail")
+    assert check.demand == pytest.approx(200 * 60 / 4 / (3.5 * 1.5**2 / 6))
+    assert not assessed().by_id("guard.rail")

@@ -119,3 +119,12 @@ def test_a_deck_heavier_than_the_tables_take_is_left_to_the_calculation():
     assert the(assessment, "joist.span_table").verdict is Verdict.CANNOT_TELL
     assert "dead load of 10 psf" in the(assessment, "joist.span_table").reason
     assert the(assessment, "joist.bending").verdict is Verdict.HOLDS
+
+
+def test_a_clip_at_the_house_end_is_judged_by_its_rating():
+    """50 psf live on 48 in of overhang alone, 10 psf dead: uplift by statics against what the clip is rated for."""
+    check = the(assessed(J1={"overhang_in": 50, "uplift_clip_rated_lb": 100}), "joist.lift_at_house")
+    strip, span_in, overhang_in = 16 / 144, 104, 50
+    lift_lb = 40 * strip * overhang_in**2 / (2 * span_in) - 10 * strip * (span_in / 2 - overhang_in**2 / (2 * span_in))
+    assert check.demand == pytest.approx(max(0, lift_lb))
+    assert check.capacity == 100

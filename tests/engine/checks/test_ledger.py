@@ -119,3 +119,28 @@ def test_two_devices_of_1500_lb_near_the_ends_tie_the_deck_and_one_does_not():
     assert the(assessed(), "lateral.devices").verdict is Verdict.HOLDS
     assert the(assessed(T2={"condition": "missing"}), "lateral.devices").verdict is Verdict.FAILS
     assert the(assessed(T2={"from_end_in": 40}), "lateral.devices").verdict is Verdict.FAILS
+
+
+def test_a_rated_anchor_in_a_wall_is_judged_by_its_rating_and_by_nothing_else():
+    wall = {"LD1": {"house_band": "concrete or masonry wall"}}
+    anchors = {name: {"anchor_rated_lb": 300} for name in EVERY}
+    assessment = assessed(**wall, **anchors)
+    check = the(assessment, "ledger.anchor", "(F5)")
+    assert (check.demand, check.capacity) == (pytest.approx(50 / 144 * 52 * 12), 300)
+    assert not assessment.by_id("ledger.fastener_nds")
+    assert not assessment.by_id("ledger.fastener_tested")
+    assert not assessed(**wall).by_id("ledger.anchor")
+
+
+def test_a_fastener_too_near_the_top_edge_has_no_value_by_the_equations():
+    """Loaded edge: 4D = 2 in for a 1/2 in bolt (NDS Table 12.5.1C)."""
+    check = the(assessed(LD1={"upper_row_from_top_in": 1.75}), "ledger.fastener_nds", "(F5)")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "at least 2 in at the loaded edge" in check.reason
+    assert the(assessed(LD1={"upper_row_from_top_in": 1.75}), "ledger.fastener_nds", "(F6)").ratio is not None
+
+
+def test_a_fastener_near_the_ledgers_end_keeps_part_of_its_value():
+    """End distance 1-1/2 in of the 4D = 2 in for the full value: three quarters (NDS Table 12.5.1A)."""
+    whole, near = (the(assessed(F1={"position_in": p}), "ledger.fastener_nds", "(F1)").capacity for p in (2, 1.5))
+    assert near == pytest.approx(0.75 * whole)

@@ -49,3 +49,13 @@ def test_two_stringers_carry_half_the_stair_each_whatever_spacing_was_written():
     uniform_lb = 50 / 144 * 40 / 2 * 70 / 2
     one_tread_lb = 300 + 10 / 144 * 40 / 2 * 70 / 2
     assert two.demand == pytest.approx(max(uniform_lb, one_tread_lb))
+
+
+def test_headroom_is_judged_only_where_something_hangs_over_the_stair():
+    assert not assessed().by_id("stair.headroom")
+    assert the(assessed(S1={"headroom_in": 79}), "stair.headroom").verdict is Verdict.FAILS
+    assert the(assessed(S1={"headroom_in": 80}), "stair.headroom").verdict is Verdict.HOLDS
+
+
+def test_a_flight_of_more_than_147_in_needs_a_landing():
+    assert the(assessed(S1={"risers_in": [7.5] * 20}), "stair.flight").verdict is Verdict.FAILS
