@@ -1,0 +1,127 @@
+"""The office books while the caller waits: with HTMX, and without any script."""
+
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from inspections.visits.models import Visit
+from tests.browser.looks import faults_of
+from tests.make import in_days, make_client, make_property, make_visit
+
+
+@pytest.fixture
+def house():
+    client = make_client("Ines Hallam", phone="207 555 0142", email="ines@example.org")
+    make_property(client, street="17 Quarry Hill Road")
+    return make_property(client, street="4 Mill Lane")
+
+
+@pytest.fixture
+def wren(make_person):
+    return make_person("inspector", username="wren", first_name="Wren", last_name="Odell")
+
+
+def day(days):
+    return (timezone.localdate() + timedelta(days=days)).isoformat()
+
+
+def booked(page):
+    page.wait_for_url("**/visits/*/")
+    return Visit.objects.latest("pk")
+
+
+def test_the_name_is_searched_as_it_is_typed_and_nothing_typed_is_lost(desktop, office, house, wren):
+    make_visit(wren, starts_at=in_days(3, 9), property=house)
+    page = desktop(office)
+    page.goto(reverse("visit-book"))
+    page.fill("#id_notes", "Hot tub on the upper level.")
+    page.locator("#id_q").press_sequentially("halam", delay=20)  # one letter short
+    page.get_by_role("button", name="Ines Hallam").click()
+    page.get_by_text("4 Mill Lane", exact=False).locator("visible=true").first.click()
+    page.select_option("#id_inspector", label="Wren Odell")
+    page.fill("#id_day", day(3))
+    page.locator("#day").get_by_text("9:00 AM to 10:30 AM").wait_for()
+    page.fill("#id_time", "11:00")
+    assert page.input_value("#id_notes") == "Hot tub on the upper level."
+    page.get_by_role("button", name="Book the visit").click()
+    visit = booked(page)
+    assert (visit.property, visit.starts_at, visit.inspector) == (house, in_days(3, 11), wren)
+
+
+def test_enter_in_the_search_searches_and_enter_elsewhere_books(desktop, office, house, wren):
+    page = desktop(office)
+    page.goto(reverse("visit-book"))
+    page.fill("#id_q", "hallam")
+    page.press("#id_q", "Enter")
+    page.get_by_role("button", name="Ines Hallam").click()
+    page.locator("input[name=property]").first.check(force=True)
+    page.fill("#id_day", day(3))
+    page.fill("#id_time", "11:00")
+    page.press("#id_length_minutes", "Enter")
+    assert booked(page).client.name == "Ines Hallam"
+
+
+def test_all_of_it_works_without_a_script(tablet, office, wren):
+    page = tablet(office, java_script_enabled=False)
+    page.goto(reverse("visit-book"))
+    page.fill("#id_notes", "Gate at the back.")
+    page.fill("#id_q", "Otis Brankley")
+    page.get_by_role("button", name="Find").click()
+    page.get_by_role("button", name="Add a new client: Otis Brankley").click()
+    page.fill("#id_client-phone", "207 555 0177")
+    page.fill("#id_property-street", "9 Ferry Landing")
+    page.fill("#id_property-town", "Saltmarsh")
+    page.fill("#id_property-region", "Maine")
+    page.fill("#id_day", day(3))
+    page.fill("#id_time", "11:00")
+    page.press("#id_time", "Enter")
+    visit = booked(page)
+    assert (visit.client.name, visit.property.street, visit.notes) == (
+        "Otis Brankley",
+        "9 Ferry Landing",
+        "Gate at the back.",
+    )
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet", "desktop"])
+def test_the_offices_pages_are_as_pages_must_be(size, open_page, make_person, house, wren):
+    boss = make_person("manager", "administrator", "office", username="boss")
+    visit = make_visit(wren, property=house)
+    done = make_visit(wren, starts_at=in_days(-9, 10), property=house, state="released")
+    done.findings.create(action="look_after", link="water", title="Leaves between the boards", by=wren)
+    page = open_page(size, boss, bypass_csp=True)  # axe comes as a script of its own
+    addresses = [
+        reverse("home"),
+        reverse("visit-list"),
+        reverse("visit-book"),
+        reverse("visit-book") + f"?client={house.client_id}",
+        reverse("visit-book") + "?q=halam",
+        reverse("visit-day"),
+        reverse("visit-detail", args=[visit.pk]),
+        reverse("visit-move", args=[visit.pk]),
+        reverse("visit-call-off", args=[visit.pk]),
+        reverse("client-list"),
+        reverse("client-detail", args=[house.client_id]),
+        reverse("client-edit", args=[house.client_id]),
+        reverse("property-edit", args=[house.pk]),
+        reverse("firm-edit"),
+        reverse("trends"),
+        reverse("trend-visits") + "?link=water",
+    ]
+    found = {}
+    for address in addresses:
+        page.goto(address)
+        if faults := faults_of(page):
+            found[address] = faults
+    assert found == {}
+
+
+def test_an_inspectors_day_is_as_a_page_must_be(tablet, house, wren):
+    make_visit(wren, property=house, starts_at=in_days(0, 12))
+    back = make_visit(wren, property=house, starts_at=in_days(-3, 9), state="sent_back", sent_back_because="No risers.")
+    page = tablet(wren, bypass_csp=True)
+    for address in (reverse("home"), reverse("visit-hand-in", args=[back.pk]), reverse("visit-list")):
+        page.goto(address)
+        assert faults_of(page) == [], address
