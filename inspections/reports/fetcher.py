@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from django.conf import settings
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 from inspections.reports.media import read_file
+from inspections.reports.typesetting import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 _FONTS = Path(settings.BASE_DIR) / "static" / "vendor" / "fonts"
 _KINDS = {".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}

@@ -49,19 +49,18 @@ def draw_pdf(
     say("Putting the pages together", 10)
     html = page_html(snapshot, issue)
     say("Setting text and drawings", 25)
-    weasyprint = _weasyprint()
-    from weasyprint.text.fonts import FontConfiguration
-
     from inspections.reports.fetcher import FrozenFiles
+    from inspections.reports.typesetting import CSS, HTML, FatalURLFetchingError, FontConfiguration
 
     files = FrozenFiles(snapshot)
     fonts = FontConfiguration()
-    style = weasyprint.CSS(
-        string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files, font_config=fonts
-    )
-    document = weasyprint.HTML(string=html, base_url="soundings:", url_fetcher=files).render(
-        stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1"
-    )
+    style = CSS(string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files, font_config=fonts)
+    try:
+        document = HTML(string=html, base_url="soundings:", url_fetcher=files).render(
+            stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1"
+        )
+    except FatalURLFetchingError as error:
+        raise error.__cause__ or error from error  # WeasyPrint wraps what our fetcher refused, and why
     say("Writing the file", 75)
     target = io.BytesIO()
     document.write_pdf(
@@ -92,17 +91,3 @@ def style_of(firm: Mapping[str, Any]) -> str:
     size = "8.5in 11in" if firm["paper"] == "letter" else "210mm 297mm"
     colours = f"--firm-ink: {firm['ink_colour']}; --firm-accent: {firm['accent_colour']};"
     return f"{_STYLE.read_text('utf-8')} :root {{ {colours} }} @page {{ size: {size}; }}"
-
-
-def _weasyprint() -> Any:
-    """Import it late (the web server never needs it), and undo what it does to Pillow for the whole process.
-
-    WeasyPrint makes Pillow accept truncated images; a photo that is checked later in this worker must not pass by that.
-    """
-    from PIL import ImageFile
-
-    before = ImageFile.LOAD_TRUNCATED_IMAGES
-    import weasyprint
-
-    ImageFile.LOAD_TRUNCATED_IMAGES = before
-    return weasyprint

@@ -1,0 +1,85 @@
+"""The sentence on the first page: the most pressing word decides, and the numbers keep it honest."""
+
+import pytest
+
+from inspections.reports.answer import answer_of
+from inspections.reports.digest import Digest
+
+
+def check(verdict="holds", ratio=0.5, **fields):
+    known = ratio is not None
+    return {
+        "id": "joist.bending", "subject": "joist field J1", "link": "joists", "title": "Joists in bending",
+        "verdict": verdict, "method": "calculation", "citation": "NDS 3.3", "unit": "psi",
+        "demand": 1000.0 * ratio if known else None, "capacity": 1000.0 if known else None, "ratio": ratio,
+        "governs": "", "reason": "", "steps": [], "assumptions": [], "settles": [], "from_memory": [], "depends_on": [],
+        **fields,
+    }  # fmt: skip
+
+
+def finding(action, title="Something", **fields):
+    return {
+        "id": title, "link": "joists", "part": None, "part_key": "", "part_name": "", "defect": "", "citation": "",
+        "check_id": "", "title": title, "place": "", "seen": "", "meaning": "", "remedy": "Do it.", "action": action,
+        "action_words": action.replace("_", " ").capitalize(), "how_soon": "two_weeks",
+        "how_soon_words": "Within two weeks", "who": "contractor", "who_words": "Contractor", "by": "T", **fields,
+    }  # fmt: skip
+
+
+def answer(findings=(), checks=()):
+    snapshot = {
+        "firm": {}, "client": {}, "property": {}, "basis": {}, "inspector": {}, "cautions": [], "tables": [],
+        "visit": {"begun_at": None, "starts_at": "2026-06-01T14:00:00+00:00"},
+        "parts": [], "findings": list(findings), "photos": [], "assessment": {"checks": list(checks)},
+    }  # fmt: skip
+    return answer_of(Digest(snapshot))
+
+
+def test_keep_off_wins_over_everything_else():
+    said = answer([finding("look_after"), finding("keep_off"), finding("put_right")], [check()])
+    assert said.action == "keep_off"
+    assert said.sentence.startswith("Keep off the deck: nobody should use it until")
+
+
+def test_only_a_stair_can_be_closed_by_itself():
+    assert "Keep off the stairs" in answer([finding("keep_off", link="way up")]).sentence
+    both = answer([finding("keep_off", link="way up"), finding("keep_off", "b", link="edge")])
+    assert "Keep off the deck" in both.sentence
+
+
+def test_a_limit_is_said_in_the_inspectors_words():
+    assert "At most eight people" in answer([finding("limit_use", "At most eight people")]).sentence
+
+
+def test_a_repair_says_by_which_day_the_first_is_due():
+    said = answer(
+        [finding("put_right"), finding("put_right", "b", how_soon="three_months", how_soon_words="Within three months")]
+    )
+    assert said.sentence.startswith("Two repairs are needed, the first within two weeks, by June 15, 2026.")
+
+
+def test_a_check_that_falls_short_without_a_finding_takes_away_the_all_clear():
+    said = answer([finding("sound")], [check("fails", 1.3)])
+    assert said.action == "put_right"
+    assert "One check falls short of what the rules ask" in said.sentence
+    assert "Nothing that could be seen" not in said.sentence
+
+
+def test_a_failing_check_that_a_finding_speaks_of_is_not_counted_twice():
+    said = answer([finding("put_right", check_id="joist.bending")], [check("fails", 1.3)])
+    assert "falls short" not in said.sentence + said.also
+
+
+@pytest.mark.parametrize("word", ["sound", "look_after"])
+def test_an_open_check_never_ends_in_an_all_clear(word):
+    said = answer([finding(word)], [check("cannot tell", None)])
+    assert said.action == "find_out"
+    assert said.sentence.startswith("It cannot be said yet")
+
+
+def test_an_empty_record_says_that_it_is_too_little():
+    assert "too little of it was recorded" in answer().sentence
+
+
+def test_sound_speaks_only_of_what_was_seen_and_measured():
+    assert answer([finding("sound")], [check()]).sentence == "What could be seen and measured on the day is sound."
