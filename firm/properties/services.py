@@ -8,6 +8,31 @@ from firm.properties.models import Property
 AUDITED = [*ADDRESS, *HOUSE, *RULES]
 
 
+# What holds for a whole town. Soil and salt water are a matter of the single house.
+OF_THE_TOWN = ["edition", "live_psf", "ground_snow_psf", "frost_depth_in"]
+
+
+def take_rules_of_the_town(house: Property) -> Property | None:
+    """Give a new house the rules that were looked up last for a house in the same town, and say so in their source.
+
+    Returns that other house, or None, and nothing changed, if none in this town has a source written down.
+    """
+    neighbour = (
+        Property.objects.filter(town__iexact=house.town, region__iexact=house.region)
+        .exclude(rules_source="")
+        .exclude(pk=house.pk)
+        .order_by("-pk")
+        .first()
+    )
+    if neighbour is None:
+        return None
+    for name in OF_THE_TOWN:
+        setattr(house, name, getattr(neighbour, name))
+    source = neighbour.rules_source
+    house.rules_source = (source if source.startswith("As for ") else f"As for {neighbour.street}: {source}")[:200]
+    return neighbour
+
+
 @transaction.atomic
 def save_property(house: Property, *, by: User | None) -> Property:
     """Add the property, or store what was changed, with an audit line that names only the changed fields.

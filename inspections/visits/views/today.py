@@ -57,6 +57,11 @@ def _office() -> dict:
     waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
     return {
         "days": [("Today", today, days_of_inspectors(today)), ("Tomorrow", tomorrow, days_of_inspectors(tomorrow))],
+        "without_rules": Visit.objects.whole().filter(
+            state__in=[Visit.State.BOOKED, Visit.State.UNDER_WAY],
+            property__rules_source="",
+            starts_at__lt=firm_day(today + timedelta(days=7))[1],
+        )[:MOST_ROWS],
         "late": late[:MOST_ROWS],
         "late_count": late.count(),
         "waiting_count": waiting.count(),

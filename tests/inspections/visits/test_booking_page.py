@@ -86,6 +86,14 @@ def test_a_new_house_of_a_client_on_file(post, house, when):
     assert Client.objects.count() == 1
 
 
+def test_a_new_house_takes_the_rules_that_were_looked_up_in_its_town(post, house, when):
+    Property.objects.filter(pk=house.pk).update(ground_snow_psf=60, rules_source="Town office")
+    fields = {"property-street": "9 Ferry Landing", "property-town": "Harrow Point", "property-region": "Maine"}
+    post({"client": house.client_id, "property": "new", **fields, **when})
+    taken = Visit.objects.get().property
+    assert (taken.ground_snow_psf, taken.rules_source) == (60, "As for 4 Mill Lane: Town office")
+
+
 def test_the_only_house_of_a_client_needs_no_choosing(post, house, when):
     post({"client": house.client_id, **when})
     assert Visit.objects.get().property == house

@@ -287,3 +287,29 @@ def test_every_state_has_words_for_what_comes_next(inspector):
 
     for state in Visit.State:
         assert next_steps(make_visit(inspector, state=state, called_off_because="x"), inspector).words
+
+
+def test_the_office_sees_visits_whose_rules_nobody_looked_up(signed_in, office, inspector):
+    soon = make_visit(inspector, starts_at=in_days(2, 9))
+    make_visit(inspector, starts_at=in_days(3, 9), property=make_property(rules_source="Town office"))
+    make_visit(inspector, starts_at=in_days(30, 9))
+    page = signed_in(office).get(reverse("home")).content.decode()
+    assert re.findall(r"/visits/(\d+)/", section(page, "Building rules to look up")) == [str(soon.pk)]
+
+
+def test_links_are_shown_to_those_who_give_them(signed_in, office, inspector, manager):
+    from inspections.reports.models import Report, ReportLink
+
+    visit = make_visit(inspector, state="released")
+    now = timezone.now()
+    Report.objects.create(visit=visit, version=1, snapshot={}, issued_at=now, issued_by=manager)
+    ReportLink.objects.create(
+        visit=visit,
+        recipient="Ines Hallam",
+        token_hash="x" * 64,
+        created_by=manager,
+        expires_at=now + timedelta(days=9),
+    )
+    address = reverse("visit-detail", args=[visit.pk])
+    assert 'id="links-head"' in signed_in(office).get(address).content.decode()
+    assert 'id="links-head"' not in signed_in(inspector).get(address).content.decode()
