@@ -2,6 +2,7 @@
 
 import io
 import logging
+from contextlib import suppress
 from typing import Any
 
 from django.core.files.base import ContentFile
@@ -13,10 +14,10 @@ from inspections.photos.models import Photo, RenditionJob
 
 log = logging.getLogger(__name__)
 
-# Longest side, px, and JPEG quality. `printable` is 200 dpi at the 7 in of a full text width, so that a photo of half
-# that width (3.5 in, 700 px) prints at 400 dpi at most: enough for either, and still small.
-# Common practice, no published source.
-SIZES = {"screen": (1600, 82), "printable": (1400, 80), "thumb": (400, 76)}
+# Longest side, px, and JPEG quality. `printable` gives over 200 dpi at the 3.5 in that a photo is printed at. It is
+# half of what the decoder makes of a camera's usual 4000 px, so it costs next to nothing. The choice is
+# common practice, no published source.
+SIZES = {"screen": (1600, 82), "printable": (1000, 82), "thumb": (400, 76)}
 
 BROKEN = "The photo is damaged: its data break off or cannot be read. Take or choose it again."
 
@@ -52,16 +53,19 @@ def render(data: bytes) -> dict[str, bytes]:
         # The decoder itself skips detail that no rendition needs. It wants a box of the photo's own shape.
         image.draft(image.mode if image.mode == "L" else "RGB", _fit(image.size, longest_px))
         image.load()
-    image = _upright(_shrink(_without_palette(image), longest_px))
-    image = _on_white(_to_srgb(image))
-    made = {}
-    for name, (side_px, quality) in SIZES.items():  # from the largest to the smallest, each from the one before
-        image = _shrink(image, side_px)
-        image.info = {}  # else a comment or a profile of the original would go along
-        out = io.BytesIO()
-        image.save(out, "JPEG", quality=quality)
-        made[name] = out.getvalue()
+    image = _on_white(_to_srgb(_upright(_shrink(_without_palette(image), 2 * longest_px))))
+    made = {"screen": _jpeg(_shrink(image, SIZES["screen"][0]), "screen")}
+    for name in ("printable", "thumb"):  # from the decoded picture, not from `screen`: half of it is quickly made
+        image = _shrink(image, SIZES[name][0], in_whole_steps=True)
+        made[name] = _jpeg(image, name)
     return made
+
+
+def _jpeg(image: Image.Image, name: str) -> bytes:
+    image.info = {}  # else a comment or a profile of the original would go along
+    out = io.BytesIO()
+    image.save(out, "JPEG", quality=SIZES[name][1])
+    return out.getvalue()
 
 
 def _fit(size: tuple[int, int], longest_px: int) -> tuple[int, int]:
@@ -69,9 +73,12 @@ def _fit(size: tuple[int, int], longest_px: int) -> tuple[int, int]:
     return max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
 
 
-def _shrink(image: Image.Image, longest_px: int) -> Image.Image:
+def _shrink(image: Image.Image, longest_px: int, in_whole_steps: bool = False) -> Image.Image:
+    """Scaled down to this longest side, never up. In whole steps: first halved or divided by three, where it can be."""
     wanted = _fit(image.size, longest_px)
-    return image if wanted == image.size else image.resize(wanted, Image.Resampling.LANCZOS, reducing_gap=3.0)
+    gap = 1.0 if in_whole_steps else 3.0
+    # Hamming and not bicubic: as sharp at these steps, in three quarters of the time.
+    return image if wanted == image.size else image.resize(wanted, Image.Resampling.HAMMING, reducing_gap=gap)
 
 
 def _without_palette(image: Image.Image) -> Image.Image:
@@ -84,10 +91,9 @@ def _without_palette(image: Image.Image) -> Image.Image:
 
 
 def _upright(image: Image.Image) -> Image.Image:
-    try:
-        return ImageOps.exif_transpose(image)
-    except BROKEN_IMAGE:  # the picture is whole; only its notes are not
-        return image
+    with suppress(*BROKEN_IMAGE):  # then the picture is whole; only its notes are not
+        ImageOps.exif_transpose(image, in_place=True)  # no copy of what stands upright already, as most photos do
+    return image
 
 
 def _to_srgb(image: Image.Image) -> Image.Image:
@@ -109,7 +115,7 @@ def _on_white(image: Image.Image) -> Image.Image:
         sheet = Image.new("RGB", image.size, "white")
         sheet.paste(image, mask=image.getchannel("A"))
         return sheet
-    return image.convert("RGB")
+    return image if image.mode == "RGB" else image.convert("RGB")
 
 
 def _path(photo: Photo, name: str, attempt: int) -> str:

@@ -9,80 +9,168 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('findings', '0001_first'),
-        ('survey', '0001_first'),
-        ('visits', '0001_first'),
+        ("findings", "0001_first"),
+        ("survey", "0001_first"),
+        ("visits", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Photo',
+            name="Photo",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('link', models.CharField(blank=True, choices=[('surface', 'Surface'), ('joists', 'Joists'), ('ledger and house', 'Ledger and house'), ('beam', 'Beam'), ('posts', 'Posts'), ('footings', 'Footings'), ('edge', 'Edge'), ('way up', 'Way up'), ('water', 'Water')], max_length=20)),
-                ('caption', models.CharField(blank=True, max_length=200)),
-                ('original', models.FileField(max_length=200, upload_to=inspections.photos.models._original_path)),
-                ('sha256', models.CharField(max_length=64)),
-                ('byte_count', models.PositiveIntegerField()),
-                ('width_px', models.PositiveIntegerField()),
-                ('height_px', models.PositiveIntegerField()),
-                ('thumb', models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path)),
-                ('screen', models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path)),
-                ('printable', models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path)),
-                ('refused_because', models.CharField(blank=True, max_length=200)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('removed_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('finding', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='photos', to='findings.finding')),
-                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='photos', to='survey.part')),
-                ('visit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='photos', to='visits.visit')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "link",
+                    models.CharField(
+                        blank=True,
+                        choices=[
+                            ("surface", "Surface"),
+                            ("joists", "Joists"),
+                            ("ledger and house", "Ledger and house"),
+                            ("beam", "Beam"),
+                            ("posts", "Posts"),
+                            ("footings", "Footings"),
+                            ("edge", "Edge"),
+                            ("way up", "Way up"),
+                            ("water", "Water"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("caption", models.CharField(blank=True, max_length=200)),
+                ("original", models.FileField(max_length=200, upload_to=inspections.photos.models._original_path)),
+                ("sha256", models.CharField(max_length=64)),
+                ("byte_count", models.PositiveIntegerField()),
+                ("width_px", models.PositiveIntegerField()),
+                ("height_px", models.PositiveIntegerField()),
+                (
+                    "thumb",
+                    models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path),
+                ),
+                (
+                    "screen",
+                    models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path),
+                ),
+                (
+                    "printable",
+                    models.ImageField(blank=True, max_length=200, upload_to=inspections.photos.models._rendition_path),
+                ),
+                ("refused_because", models.CharField(blank=True, max_length=200)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("removed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "finding",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="photos",
+                        to="findings.finding",
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="photos",
+                        to="survey.part",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="photos", to="visits.visit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['created_at', 'pk'],
+                "ordering": ["created_at", "pk"],
             },
         ),
         migrations.CreateModel(
-            name='RenditionJob',
+            name="RenditionJob",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('state', models.CharField(choices=[('waiting', 'Waiting'), ('running', 'Running'), ('done', 'Done'), ('failed', 'Failed'), ('cancelled', 'Cancelled')], default='waiting', max_length=10)),
-                ('attempt', models.PositiveSmallIntegerField(default=0)),
-                ('max_attempts', models.PositiveSmallIntegerField(default=5)),
-                ('available_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('rung_at', models.DateTimeField(default=django.utils.timezone.now)),
-                ('lease_until', models.DateTimeField(blank=True, null=True)),
-                ('heartbeat_at', models.DateTimeField(blank=True, null=True)),
-                ('worker', models.CharField(blank=True, max_length=120)),
-                ('stage', models.CharField(blank=True, max_length=120)),
-                ('progress_percent', models.PositiveSmallIntegerField(default=0)),
-                ('error', models.TextField(blank=True)),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('finished_at', models.DateTimeField(blank=True, null=True)),
-                ('photo', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='rendition_job', to='photos.photo')),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                (
+                    "state",
+                    models.CharField(
+                        choices=[
+                            ("waiting", "Waiting"),
+                            ("running", "Running"),
+                            ("done", "Done"),
+                            ("failed", "Failed"),
+                            ("cancelled", "Cancelled"),
+                        ],
+                        default="waiting",
+                        max_length=10,
+                    ),
+                ),
+                ("attempt", models.PositiveSmallIntegerField(default=0)),
+                ("max_attempts", models.PositiveSmallIntegerField(default=5)),
+                ("available_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("rung_at", models.DateTimeField(default=django.utils.timezone.now)),
+                ("lease_until", models.DateTimeField(blank=True, null=True)),
+                ("heartbeat_at", models.DateTimeField(blank=True, null=True)),
+                ("worker", models.CharField(blank=True, max_length=120)),
+                ("stage", models.CharField(blank=True, max_length=120)),
+                ("progress_percent", models.PositiveSmallIntegerField(default=0)),
+                ("error", models.TextField(blank=True)),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("finished_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "photo",
+                    models.OneToOneField(
+                        on_delete=django.db.models.deletion.CASCADE, related_name="rendition_job", to="photos.photo"
+                    ),
+                ),
             ],
             options={
-                'abstract': False,
+                "abstract": False,
             },
         ),
         migrations.AddConstraint(
-            model_name='photo',
-            constraint=models.UniqueConstraint(condition=models.Q(('removed_at__isnull', True)), fields=('visit', 'sha256'), name='photo_is_kept_once_a_visit'),
+            model_name="photo",
+            constraint=models.UniqueConstraint(
+                condition=models.Q(("removed_at__isnull", True)),
+                fields=("visit", "sha256"),
+                name="photo_is_kept_once_a_visit",
+            ),
         ),
         migrations.AddIndex(
-            model_name='renditionjob',
-            index=models.Index(condition=models.Q(('state__in', ['waiting', 'running'])), fields=['available_at'], name='renditionjob_open'),
+            model_name="renditionjob",
+            index=models.Index(
+                condition=models.Q(("state__in", ["waiting", "running"])),
+                fields=["available_at"],
+                name="renditionjob_open",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='renditionjob',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('lease_until__isnull', False), ('state', 'running')), models.Q(models.Q(('state', 'running'), _negated=True), ('lease_until__isnull', True)), _connector='OR'), name='photos_renditionjob_runs_on_a_lease'),
+            model_name="renditionjob",
+            constraint=models.CheckConstraint(
+                condition=models.Q(
+                    models.Q(("lease_until__isnull", False), ("state", "running")),
+                    models.Q(models.Q(("state", "running"), _negated=True), ("lease_until__isnull", True)),
+                    _connector="OR",
+                ),
+                name="photos_renditionjob_runs_on_a_lease",
+            ),
         ),
         migrations.AddConstraint(
-            model_name='renditionjob',
-            constraint=models.CheckConstraint(condition=models.Q(('progress_percent__lte', 100)), name='photos_renditionjob_percent'),
+            model_name="renditionjob",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("progress_percent__lte", 100)), name="photos_renditionjob_percent"
+            ),
         ),
     ]

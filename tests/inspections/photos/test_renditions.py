@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.core.files.storage import default_storage
 from django.utils import timezone
-from PIL import Image, ImageCms, ImageFile
+from PIL import Image, ImageChops, ImageCms, ImageFile, ImageStat
 
 from inspections.photos.models import RenditionJob
 from inspections.photos.renditions import BROKEN, SIZES, make_renditions, render
@@ -29,11 +29,32 @@ def is_red(pixel):
 def test_the_three_sizes_keep_the_shape():
     made = render(jpeg_bytes(4000, 3000))
     sizes = {name: opened(jpeg).size for name, jpeg in made.items()}
-    assert sizes == {"screen": (1600, 1200), "printable": (1400, 1050), "thumb": (400, 300)}
+    assert sizes == {"screen": (1600, 1200), "printable": (1000, 750), "thumb": (400, 300)}
 
 
 def test_a_small_photo_is_never_blown_up():
     assert {opened(jpeg).size for name, jpeg in render(jpeg_bytes(640, 480)).items() if name != "thumb"} == {(640, 480)}
+
+
+@pytest.mark.parametrize("width_px", [1000, 1601, 3264, 4000, 4608, 8000])
+def test_every_size_of_camera_gives_the_same_picture(width_px):
+    data = jpeg_bytes(width_px, width_px * 3 // 4)
+    plain = opened(data).convert("RGB").resize((400, 300), Image.Resampling.LANCZOS)
+    for jpeg in render(data).values():
+        made = opened(jpeg).resize((400, 300), Image.Resampling.LANCZOS)
+        assert max(ImageStat.Stat(ImageChops.difference(plain, made)).mean) < 3  # of 255
+
+
+def test_fine_lines_do_not_turn_into_a_pattern():
+    # Lines one pixel wide, black and white (127 either side of the middle), are smaller than the new pixels: what is
+    # left of them must be less than a fifth.
+    lines = Image.new("L", (4000, 3000))
+    lines.putdata([255 * (x % 2) for x in range(4000)] * 3000)
+    for name, jpeg in render(saved(lines, "PNG")).items():
+        image = opened(jpeg).convert("L")
+        middle = image.crop((20, 20, image.width - 20, image.height - 20))
+        assert ImageStat.Stat(middle).stddev[0] < 25, name
+        assert abs(ImageStat.Stat(middle).mean[0] - 127) < 5, name
 
 
 @pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
@@ -50,7 +71,7 @@ def test_every_rendition_stands_upright_however_the_camera_was_held(kind, orient
     stored = upright.transpose(undo[orientation]) if orientation in undo else upright
     for name, jpeg in render(saved(stored, kind, exif=exif_with_position(orientation))).items():
         image = opened(jpeg)
-        assert image.size == ((400, 300) if name == "thumb" else (1600, 1200) if name == "screen" else (1400, 1050))
+        assert image.size == ((400, 300) if name == "thumb" else (1600, 1200) if name == "screen" else (1000, 750))
         assert is_red(image.getpixel((10, 10))), f"{name}: the red corner is not at the top left"
         assert not is_red(image.getpixel((image.width - 10, image.height - 10)))
 
