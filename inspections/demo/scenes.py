@@ -1,4 +1,4 @@
-"""The demo's photos, drawn by the project itself: one function a subject, the same picture for the same seed."""
+"""The demo's photos, drawn by the project itself: one function a subject; the seed places knots, stains and boards."""
 
 import io
 import random

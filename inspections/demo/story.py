@@ -255,7 +255,7 @@ VISITS = (
         findings=(
             Noted("ledger and house", "Ledger bolted to brick veneer", "find_out", "three_months", "engineer", "whole ledger", "Bolt heads in the ledger; a brick face behind, no way to see the wall.",
                   "A brick face is a skin. It is not made to hold a deck, and no table covers it.", "A licensed engineer decides: open the wall, or stand the deck on its own posts at the house.", defect="ledger-on-veneer"),
-            Noted("footings", "Footings out of reach", "find_out", "one_year", "contractor", "three posts", "Posts run into concrete; its size and depth are not known.", "", "Dig beside one post down to the underside."),
+            Noted("footings", "Footings out of reach", "find_out", "one_year", "contractor", "three posts", "Posts run into concrete; its size and depth are not known.", "Whether the ground carries the load, and whether frost can lift the deck, cannot be told.", "Dig beside one post down to the underside."),
         ),
     ),
     Told(
