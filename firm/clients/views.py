@@ -28,7 +28,7 @@ def client_list(request: HttpRequest) -> HttpResponse:
         request.GET.get("page")
     )
     found = find_clients(words) if words and not page.paginator.count else None
-    context = {"form": form, "page": page, "words": words, "alike": found.clients if found else []}
+    context = {"form": form, "page": page, "words": words, "alike": found.alike if found else []}
     template = "_list.html" if wants_fragment(request) else "list.html"
     return render(request, f"firm/clients/{template}", context)
 

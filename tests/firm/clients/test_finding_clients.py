@@ -33,18 +33,31 @@ def test_a_client_with_two_houses_is_listed_once(three_clients):
 
 
 @pytest.mark.parametrize("words", ["Halam", "hallan", "halllam", "ines hallum", "Inez Hallam"])
-def test_a_name_that_is_misspelt_is_still_found_and_called_a_guess(words, three_clients):
+def test_a_name_that_is_misspelt_is_still_found_and_called_alike(words, three_clients):
     found = find_clients(words)
-    assert (found.clients, found.is_guess) == ([three_clients], True)
+    assert (found.clients, found.alike) == ([], [three_clients])
+
+
+def test_a_misspelt_name_is_offered_beside_somebody_who_happens_to_match(three_clients):
+    other = make_client("Tomas Halamka")
+    found = find_clients("halam")
+    assert (found.clients, found.alike) == ([other], [three_clients])
+
+
+def test_a_name_that_is_only_begun_brings_nobody_who_is_spelt_alike(three_clients):
+    make_client("Rosa Hill")
+    assert find_clients("hall").alike == []
 
 
 def test_somebody_quite_different_is_not_offered(three_clients):
-    assert find_clients("Zebulon Quist").clients == []
+    found = find_clients("Zebulon Quist")
+    assert (found.clients, found.alike) == ([], [])
 
 
 @pytest.mark.parametrize("words", ["%", "_", "'; --", "a" * 120, "x y z " * 20, "<b>", "\\"])
 def test_strange_words_find_nobody(words, three_clients):
-    assert find_clients(words).clients == []
+    found = find_clients(words)
+    assert (found.clients, found.alike) == ([], [])
 
 
 def test_the_list_is_searched_by_address_too(signed_in, office, three_clients):
