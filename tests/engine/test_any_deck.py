@@ -10,7 +10,7 @@ from engine.results import Verdict
 from engine.vocabulary import BASIS_FACTS, KINDS
 from tests.engine.derivations import assert_every_step_comes_out
 
-FEW = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow])
 
 
 def plain(fact):
@@ -70,8 +70,8 @@ def mended(file):
                             break
     for kind in ("fasteners", "posts"):
         for item in file[kind]:
-            if isinstance(item.get("position_in"), float):
-                item["position_in"] = 0.0
+            if isinstance(item.get("position_in"), (int, float)):
+                item["position_in"] = 0.0  # off the ledger is a fault of the file, tested elsewhere
     return file
 
 
