@@ -24,8 +24,8 @@ class PhotoQuerySet(models.QuerySet):
         return self.filter(visit__in=Visit.objects.visible_to(user), removed_at__isnull=True)
 
     def standing(self) -> "PhotoQuerySet":
-        """Those that were not taken back, with the job that says how far each is."""
-        return self.filter(removed_at__isnull=True).select_related("rendition_job")
+        """Those that were not taken back, with what a tile shows: the job that says how far each is, the part."""
+        return self.filter(removed_at__isnull=True).select_related("rendition_job", "part")
 
 
 class Photo(models.Model):

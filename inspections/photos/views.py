@@ -175,5 +175,5 @@ def _row_of(model, visit: Visit, pk: str):
 
 
 def _photo(request: HttpRequest, pk: UUID) -> Photo:
-    seen = Photo.objects.visible_to(request.user).select_related("rendition_job", "finding", "visit__property")
+    seen = Photo.objects.visible_to(request.user).select_related("rendition_job", "part", "finding", "visit__property")
     return get_object_or_404(seen, pk=pk)

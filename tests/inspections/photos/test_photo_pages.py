@@ -241,3 +241,16 @@ def test_a_closed_record_keeps_its_captions(page, photo):
     assert "nothing more can be recorded" in answer.content.decode()
     photo.refresh_from_db()
     assert photo.caption == "the beam"
+
+
+def test_photos_added_from_a_part_of_the_walk_are_of_that_part_and_shown_at_its_link(page, visit):
+    beam = visit.parts.create(kind="beam", key="B1")
+    query = {"part": str(beam.pk), "link": "beam"}
+    form = page.get(reverse("photo-add", args=[visit.pk], query=query)).content.decode()
+    assert f'name="part" value="{beam.pk}"' in form
+    assert "Add photos of beam B1" in form
+    page.post(add(visit), {"photos": upload(jpeg_bytes()), **query})
+    photo = Photo.objects.get()
+    assert (photo.part, photo.link) == (beam, "beam")
+    assert f'id="photo-{photo.pk}"' in page.get(reverse("walk-link", args=[visit.pk, "beam"])).content.decode()
+    assert f'id="photo-{photo.pk}"' not in page.get(reverse("walk-link", args=[visit.pk, "posts"])).content.decode()
