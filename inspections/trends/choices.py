@@ -78,6 +78,17 @@ class NarrowForm(TrendForm):
     link = forms.ChoiceField(choices=[("", "Any"), *LINKS], required=False)
     defect = forms.ModelChoiceField(Defect.objects.all(), required=False, to_field_name="slug")
     is_own_words = forms.BooleanField(required=False)
+    town = forms.CharField(required=False, max_length=80)
+    decade = forms.IntegerField(required=False, min_value=0, max_value=2200)  # 1990: built 1990 to 1999; 0: not known
+
+    def visits(self):
+        asked, visits = self._asked, super().visits()
+        if asked.get("town"):
+            visits = visits.filter(property__town=asked["town"])
+        if (decade := asked.get("decade")) is not None:
+            built = Q(property__deck_year_built__range=(decade, decade + 9))
+            visits = visits.filter(built if decade else Q(property__deck_year_built__isnull=True))
+        return visits
 
     def findings(self):
         asked, findings = self._asked, super().findings()

@@ -4,6 +4,7 @@ A visit counts once, however many findings of the same kind it has: three rotten
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Count, F
 
@@ -12,6 +13,8 @@ from firm.people.models import User
 from inspections.findings.models import Action
 from inspections.trends.choices import TrendForm
 from inspections.trends.intervals import Share, wilson_share
+
+MOST_TOWNS = 20
 
 
 @dataclass(frozen=True)
@@ -60,6 +63,33 @@ def count_by_defect(form: TrendForm, visit_count: int) -> list[Row]:
         else:
             own_words.append(Row("In the inspector's own words", share, form.query(is_own_words="on")))
     return rows + own_words
+
+
+def count_by_decade(form: TrendForm) -> list[Row]:
+    """Decks by the decade they were built in, oldest first, unknown age last: each a share of its own visits."""
+    rows: dict[int, tuple[int, int]] = {}
+    for year, (noticed, of) in _by_property(form, "deck_year_built"):
+        decade = year // 10 * 10 if year else 0
+        already = rows.get(decade, (0, 0))
+        rows[decade] = (already[0] + noticed, already[1] + of)
+    in_order = sorted(rows, key=lambda decade: decade or 9999)
+    words = {decade: f"{decade} to {decade + 9}" if decade else "Not known" for decade in rows}
+    return [Row(words[decade], wilson_share(*rows[decade]), form.query(decade=decade)) for decade in in_order]
+
+
+def count_by_town(form: TrendForm) -> list[Row]:
+    """Towns with the most visits first."""
+    counted = sorted(_by_property(form, "town"), key=lambda one: (-one[1][1], one[0]))
+    return [Row(town, wilson_share(*share), form.query(town=town)) for town, share in counted[:MOST_TOWNS]]
+
+
+def _by_property(form: TrendForm, name: str) -> list[tuple[Any, tuple[int, int]]]:
+    """For each value of a property's field: visits with a finding that is counted, and all visits."""
+    field = f"property__{name}"
+    visits = form.visits().order_by().values_list(field).annotate(Count("pk")).order_by(field)
+    noticed = form.findings().order_by().values_list(f"visit__{field}").annotate(Count("visit", distinct=True))
+    counts = dict(noticed)
+    return [(value, (counts.get(value, 0), of)) for value, of in visits]
 
 
 def count_by_inspector(form: TrendForm) -> list[Judge]:

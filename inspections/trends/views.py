@@ -8,7 +8,13 @@ from django.views.decorators.vary import vary_on_headers
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
 from inspections.trends.choices import NarrowForm, TrendForm, presets
-from inspections.trends.counting import count_by_defect, count_by_inspector, count_by_link
+from inspections.trends.counting import (
+    count_by_decade,
+    count_by_defect,
+    count_by_inspector,
+    count_by_link,
+    count_by_town,
+)
 
 A_PAGE = 50
 
@@ -24,6 +30,7 @@ def trends(request: HttpRequest) -> HttpResponse:
         context |= visits.aggregate(first=Min("starts_at"), last=Max("starts_at"))
         context["links"] = count_by_link(form, context["visit_count"])
         context["defects"] = count_by_defect(form, context["visit_count"])
+        context["decades"], context["towns"] = count_by_decade(form), count_by_town(form)
         context["judges"] = count_by_inspector(form)
     template = "_numbers.html" if wants_fragment(request) else "trends.html"
     return render(request, f"inspections/trends/{template}", context)

@@ -106,7 +106,7 @@ def test_behind_every_number_stand_as_many_visits(asked, signed_in, manager, fou
     browser = signed_in(manager)
     page = browser.get(reverse("trends"), asked)
     opened = 0
-    for section in ("links-head", "defects-head"):
+    for section in ("links-head", "defects-head", "decades-head", "towns-head"):
         if f'id="{section}"' not in page.content.decode() or "shares" not in page.content.decode():
             continue
         for count, of, address in rows(page, section).values():
@@ -119,6 +119,17 @@ def test_behind_every_number_stand_as_many_visits(asked, signed_in, manager, fou
                 assert behind.context["visit_count"] == of
                 opened += 1
     assert opened
+
+
+def test_decks_are_set_apart_by_age_and_by_town(signed_in, manager, four_visits):
+    for visit, year, town in zip(four_visits, (1994, 1999, 2004, None), ("Saltmarsh",) * 3 + ("Ayr",), strict=True):
+        visit.property.deck_year_built, visit.property.town = year, town
+        visit.property.save()
+    page = signed_in(manager).get(reverse("trends"))
+    decades = {label: row[:2] for label, row in rows(page, "decades-head").items()}
+    assert list(decades.items()) == [("1990 to 1999", (2, 2)), ("2000 to 2009", (0, 1)), ("Not known", (1, 1))]
+    towns = {label: row[:2] for label, row in rows(page, "towns-head").items()}
+    assert list(towns.items()) == [("Saltmarsh", (2, 3)), ("Ayr", (1, 1))]
 
 
 def test_the_visits_behind_a_number_show_only_the_findings_that_were_counted(signed_in, manager, four_visits):
@@ -148,6 +159,9 @@ def test_two_inspectors_are_set_side_by_side(signed_in, manager, four_visits):
         {"defect": "x' OR 1=1"},
         {"link": "\x00"},
         {"page": "-7"},
+        {"decade": "-10"},
+        {"decade": "99999999999999999999"},
+        {"town": "x" * 500},
     ],
 )
 def test_choices_that_make_no_sense_are_answered_with_a_page(asked, signed_in, manager, four_visits):
@@ -164,7 +178,7 @@ def test_the_number_of_queries_does_not_grow(signed_in, manager, four_visits, in
         notice(make_visit(inspector, starts_at=in_days(-day, 9), state="released"), "put_right", "posts")
     browser = signed_in(manager)
     Firm.current()  # made at the first look
-    with django_assert_max_num_queries(13):
+    with django_assert_max_num_queries(17):
         browser.get(reverse("trends"))
     with django_assert_max_num_queries(13):
         browser.get(reverse("trend-visits"), {"link": "posts"})
