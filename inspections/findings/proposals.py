@@ -61,7 +61,10 @@ def numbers_in_words(check: Check) -> str:
     if not is_open and not says_its_numbers and check.demand is not None and check.capacity is not None:
         demand, capacity = _amount(check.demand, check.unit), _amount(check.capacity, check.unit)
         share = "" if check.ratio is None else f": {percent(check.ratio)}"
-        lines.append(f"Demand {demand}, capacity {capacity}{share}.")
+        if check.method == Method.CALCULATION:
+            lines.append(f"Demand {demand}, capacity {capacity}{share}.")
+        else:
+            lines.append(f"Compared: {demand} against {capacity}{share}.")
     if check.citation:
         how = "Calculated by" if check.method == Method.CALCULATION else "Rule:"
         lines.append(f"{how} {check.citation}.")

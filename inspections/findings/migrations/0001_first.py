@@ -7,59 +7,181 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     initial = True
 
     dependencies = [
-        ('survey', '0001_first'),
-        ('visits', '0001_first'),
+        ("survey", "0001_first"),
+        ("visits", "0001_first"),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='Defect',
+            name="Defect",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('slug', models.SlugField(max_length=60, unique=True)),
-                ('link', models.CharField(choices=[('surface', 'Surface'), ('joists', 'Joists'), ('ledger and house', 'Ledger and house'), ('beam', 'Beam'), ('posts', 'Posts'), ('footings', 'Footings'), ('edge', 'Edge'), ('way up', 'Way up'), ('water', 'Water')], max_length=20)),
-                ('title', models.CharField(max_length=120)),
-                ('meaning', models.TextField(verbose_name='what it means, for the owner')),
-                ('remedy', models.TextField(blank=True, verbose_name='the usual remedy')),
-                ('citation', models.CharField(blank=True, max_length=160)),
-                ('action', models.CharField(choices=[('keep_off', 'Keep off'), ('limit_use', 'Limit use'), ('put_right', 'Put right'), ('find_out', 'Find out'), ('look_after', 'Look after'), ('sound', 'Sound')], default='put_right', max_length=12, verbose_name='usual action')),
-                ('is_offered', models.BooleanField(default=True)),
+                ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
+                ("slug", models.SlugField(max_length=60, unique=True)),
+                (
+                    "link",
+                    models.CharField(
+                        choices=[
+                            ("surface", "Surface"),
+                            ("joists", "Joists"),
+                            ("ledger and house", "Ledger and house"),
+                            ("beam", "Beam"),
+                            ("posts", "Posts"),
+                            ("footings", "Footings"),
+                            ("edge", "Edge"),
+                            ("way up", "Way up"),
+                            ("water", "Water"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                ("title", models.CharField(max_length=120)),
+                ("meaning", models.TextField(verbose_name="what it means, for the owner")),
+                ("remedy", models.TextField(blank=True, verbose_name="the usual remedy")),
+                ("citation", models.CharField(blank=True, max_length=160)),
+                (
+                    "action",
+                    models.CharField(
+                        choices=[
+                            ("keep_off", "Keep off"),
+                            ("limit_use", "Limit use"),
+                            ("put_right", "Put right"),
+                            ("find_out", "Find out"),
+                            ("look_after", "Look after"),
+                            ("sound", "Sound"),
+                        ],
+                        default="put_right",
+                        max_length=12,
+                        verbose_name="usual action",
+                    ),
+                ),
+                ("is_offered", models.BooleanField(default=True)),
             ],
             options={
-                'ordering': ['link', 'title'],
+                "ordering": ["link", "title"],
             },
         ),
         migrations.CreateModel(
-            name='Finding',
+            name="Finding",
             fields=[
-                ('id', models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
-                ('link', models.CharField(choices=[('surface', 'Surface'), ('joists', 'Joists'), ('ledger and house', 'Ledger and house'), ('beam', 'Beam'), ('posts', 'Posts'), ('footings', 'Footings'), ('edge', 'Edge'), ('way up', 'Way up'), ('water', 'Water')], max_length=20)),
-                ('check_id', models.CharField(blank=True, help_text="The engine's check it came from, where it did.", max_length=80)),
-                ('title', models.CharField(max_length=140, verbose_name='in one line')),
-                ('place', models.CharField(blank=True, max_length=80)),
-                ('seen', models.TextField(blank=True, verbose_name='what was seen')),
-                ('meaning', models.TextField(blank=True, verbose_name='what it means')),
-                ('remedy', models.TextField(blank=True, verbose_name='what to do')),
-                ('action', models.CharField(choices=[('keep_off', 'Keep off'), ('limit_use', 'Limit use'), ('put_right', 'Put right'), ('find_out', 'Find out'), ('look_after', 'Look after'), ('sound', 'Sound')], max_length=12)),
-                ('how_soon', models.CharField(choices=[('at_once', 'At once'), ('two_weeks', 'Within two weeks'), ('three_months', 'Within three months'), ('one_year', 'Within a year'), ('no_date', 'No date')], default='no_date', max_length=14)),
-                ('who', models.CharField(choices=[('owner', 'Owner'), ('contractor', 'Contractor'), ('engineer', 'Licensed engineer')], default='contractor', max_length=12, verbose_name='by whom')),
-                ('created_at', models.DateTimeField(auto_now_add=True)),
-                ('changed_at', models.DateTimeField(auto_now=True)),
-                ('removed_at', models.DateTimeField(blank=True, null=True)),
-                ('by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
-                ('defect', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='findings.defect')),
-                ('part', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='findings', to='survey.part')),
-                ('visit', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='findings', to='visits.visit')),
+                ("id", models.UUIDField(default=uuid.uuid4, editable=False, primary_key=True, serialize=False)),
+                (
+                    "link",
+                    models.CharField(
+                        choices=[
+                            ("surface", "Surface"),
+                            ("joists", "Joists"),
+                            ("ledger and house", "Ledger and house"),
+                            ("beam", "Beam"),
+                            ("posts", "Posts"),
+                            ("footings", "Footings"),
+                            ("edge", "Edge"),
+                            ("way up", "Way up"),
+                            ("water", "Water"),
+                        ],
+                        max_length=20,
+                    ),
+                ),
+                (
+                    "check_id",
+                    models.CharField(
+                        blank=True, help_text="The engine's check it came from, where it did.", max_length=80
+                    ),
+                ),
+                ("title", models.CharField(max_length=140, verbose_name="in one line")),
+                ("place", models.CharField(blank=True, max_length=80)),
+                ("seen", models.TextField(blank=True, verbose_name="what was seen")),
+                ("meaning", models.TextField(blank=True, verbose_name="what it means")),
+                ("remedy", models.TextField(blank=True, verbose_name="what to do")),
+                (
+                    "action",
+                    models.CharField(
+                        choices=[
+                            ("keep_off", "Keep off"),
+                            ("limit_use", "Limit use"),
+                            ("put_right", "Put right"),
+                            ("find_out", "Find out"),
+                            ("look_after", "Look after"),
+                            ("sound", "Sound"),
+                        ],
+                        max_length=12,
+                    ),
+                ),
+                (
+                    "how_soon",
+                    models.CharField(
+                        choices=[
+                            ("at_once", "At once"),
+                            ("two_weeks", "Within two weeks"),
+                            ("three_months", "Within three months"),
+                            ("one_year", "Within a year"),
+                            ("no_date", "No date"),
+                        ],
+                        default="no_date",
+                        max_length=14,
+                    ),
+                ),
+                (
+                    "who",
+                    models.CharField(
+                        choices=[("owner", "Owner"), ("contractor", "Contractor"), ("engineer", "Licensed engineer")],
+                        default="contractor",
+                        max_length=12,
+                        verbose_name="by whom",
+                    ),
+                ),
+                ("created_at", models.DateTimeField(auto_now_add=True)),
+                ("changed_at", models.DateTimeField(auto_now=True)),
+                ("removed_at", models.DateTimeField(blank=True, null=True)),
+                (
+                    "by",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="+", to=settings.AUTH_USER_MODEL
+                    ),
+                ),
+                (
+                    "defect",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.PROTECT,
+                        related_name="findings",
+                        to="findings.defect",
+                    ),
+                ),
+                (
+                    "part",
+                    models.ForeignKey(
+                        blank=True,
+                        null=True,
+                        on_delete=django.db.models.deletion.SET_NULL,
+                        related_name="findings",
+                        to="survey.part",
+                    ),
+                ),
+                (
+                    "visit",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.PROTECT, related_name="findings", to="visits.visit"
+                    ),
+                ),
             ],
             options={
-                'ordering': ['created_at', 'pk'],
-                'indexes': [models.Index(fields=['link', 'action'], name='findings_fi_link_acbc82_idx')],
-                'constraints': [models.CheckConstraint(condition=models.Q(models.Q(('action__in', ['keep_off', 'put_right']), _negated=True), models.Q(('how_soon', 'no_date'), _negated=True), _connector='OR'), name='finding_to_put_right_says_how_soon')],
+                "ordering": ["created_at", "pk"],
+                "indexes": [models.Index(fields=["link", "action"], name="findings_fi_link_acbc82_idx")],
+                "constraints": [
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            models.Q(("action__in", ["keep_off", "put_right"]), _negated=True),
+                            models.Q(("how_soon", "no_date"), _negated=True),
+                            _connector="OR",
+                        ),
+                        name="finding_to_put_right_says_how_soon",
+                    )
+                ],
             },
         ),
     ]

@@ -4,20 +4,24 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('findings', '0001_first'),
+        ("findings", "0001_first"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='defect',
-            name='check_id',
-            field=models.CharField(blank=True, help_text="The engine's check whose failing it describes.", max_length=80, verbose_name='the check it answers'),
+            model_name="defect",
+            name="check_id",
+            field=models.CharField(
+                blank=True,
+                help_text="The engine's check whose failing it describes.",
+                max_length=80,
+                verbose_name="the check it answers",
+            ),
         ),
         migrations.AlterField(
-            model_name='defect',
-            name='is_offered',
-            field=models.BooleanField(default=True, verbose_name='offered to inspectors'),
+            model_name="defect",
+            name="is_offered",
+            field=models.BooleanField(default=True, verbose_name="offered to inspectors"),
         ),
     ]

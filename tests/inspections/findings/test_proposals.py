@@ -121,6 +121,16 @@ def test_a_rule_says_its_own_numbers_which_may_be_either_way_round(visit):
     )
 
 
+def test_a_rule_that_gives_no_reason_is_compared_without_saying_which_is_which(visit):
+    check = a_check(
+        id="guard.opening", link="edge", method=Method.PRESCRIPTIVE, unit="in", demand=5.5, capacity=4.0, ratio=1.375,
+        citation="IRC R312.1.3", title="Openings of the guard",
+    )  # fmt: skip
+    assert propose_from_check(visit, check).seen == (
+        'Openings of the guard. Compared: 5 1/2" against 4": 138 %. Rule: IRC R312.1.3.'
+    )
+
+
 def test_a_part_of_another_visit_or_taken_out_is_not_named(visit, parts):
     visit.parts.filter(key="F7").update(removed_at="2026-01-01T00:00:00Z")
     assert propose_from_check(visit, a_check()).part == parts["LD1"]
