@@ -8,7 +8,7 @@ import uuid
 
 import pytest
 
-from tests.firm.start.conftest import wait_until
+from tests.installation import wait_until
 
 pytestmark = pytest.mark.process
 
