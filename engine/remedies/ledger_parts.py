@@ -1,0 +1,126 @@
+"""The fasteners of a ledger as a repair sees them: what stays, what is replaced, what is no longer counted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+
+from engine import tables
+from engine.deck import Part, Value
+from engine.remedies.bench import Bench, Needs
+from engine.remedies.changes import Change, NewPart, new_id
+from engine.remedies.ledger_pattern import Ends, Place
+from engine.remedies.sizes import one, round_up
+from engine.results import Verdict
+from engine.sections import find_size
+
+ZINC, STAINLESS = "hot-dip galvanized steel", "stainless steel 316"
+DIAMETER_IN = "ledger.fastener_diameter"
+OF_THE_LEDGER = ("ledger.spacing", "ledger.ends", "ledger.stagger", "ledger.bending", "water.mixed_metals")
+OF_EACH = ("ledger.fastener_tested", "ledger.fastener_nds", "ledger.fastener_state", "water.rust", "water.metal")
+OF_THE_JOINT = (*OF_THE_LEDGER, *OF_EACH)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """The fasteners of one ledger, sorted: `kept` work, `bad` are replaced or left, `idle` never count."""
+
+    kept: tuple[Part, ...]
+    bad: tuple[Part, ...]
+    idle: tuple[Part, ...]
+
+
+def joint_of(bench: Bench, ledger: Part) -> Joint:
+    """Sort the fasteners of a ledger. Raises Needs where kind or place of one is not known."""
+    kept, bad, idle = [], [], []
+    length_in, ends = bench.number(ledger.id, "length_in"), ends_of(bench)
+    for fastener in bench.referring(ledger.id, "fastener"):
+        condition, kind = bench.text(fastener.id, "condition"), bench.text(fastener.id, "fastener")
+        position_in = bench.number(fastener.id, "position_in")
+        if condition == "not seen":
+            continue  # it is neither counted on nor condemned
+        if kind not in ("bolt", "lag screw") or not ends.least_in <= position_in <= length_in - ends.least_in:
+            idle.append(fastener)
+        elif condition != "good" or _metal_fails(bench, fastener):
+            bad.append(fastener)
+        else:
+            kept.append(fastener)
+    return Joint(tuple(kept), tuple(bad), tuple(idle))
+
+
+def _metal_fails(bench: Bench, fastener: Part) -> bool:
+    check = bench.now.check("water.metal", fastener.id)
+    return check is not None and check.verdict is Verdict.FAILS
+
+
+def ends_of(bench: Bench) -> Ends:
+    """How far the outermost fasteners stand from the ledger's ends, by the adopted edition."""
+    return Ends(bench.rule("ledger.end_min").value, bench.rule("ledger.end_max").value)
+
+
+def place_of(bench: Bench, fastener: Part) -> Place:
+    row = bench.recorded(fastener.id, "row")
+    return Place(bench.number(fastener.id, "position_in"), str(row or ""), False)
+
+
+def rows_are_known(bench: Bench, fasteners: tuple[Part, ...]) -> bool:
+    return all(bench.recorded(fastener.id, "row") is not None for fastener in fasteners)
+
+
+def band_in(bench: Bench, ledger: Part) -> float:
+    """Thickness of the house band that the fasteners go through, in. Raises Needs for a band that no table covers."""
+    band = bench.text(ledger.id, "house_band")
+    for row in tables.load("house_band_wood").rows:
+        if row["band"] == band:
+            return float(str(row["thickness_in"]))
+    raise Needs(f"what the ledger {ledger.id} could be fastened to: {band} is not covered by the published table")
+
+
+def length_in(bench: Bench, ledger: Part, kind: str) -> float:
+    """Length to buy, in: through everything with room for washers and nut, or the lag's tip past the band."""
+    through_in = find_size(bench.text(ledger.id, "size")).width_in + bench.number(ledger.id, "sheathing_in")
+    through_in += band_in(bench, ledger)
+    past_in = one("bolt_past_wood") if kind == "bolt" else bench.rule("ledger.lag_tip_past_band").value
+    return round_up(through_in + past_in, one("bolt_length_step"))
+
+
+def metal_for(bench: Bench, kept: tuple[Part, ...]) -> str:
+    """The metal of new fasteners: stainless near salt water or beside stainless ones, else hot-dip galvanized."""
+    there = {str(bench.recorded(fastener.id, "metal") or "") for fastener in kept}
+    stainless = next((metal for metal in there if metal.startswith("stainless")), "")
+    if stainless:
+        return stainless
+    return STAINLESS if bench.value("basis", "is_near_salt_water") else ZINC
+
+
+def facts_of(bench: Bench, ledger: Part, kind: str, metal: str) -> dict[str, Value]:
+    """The facts of one new fastener, apart from its place."""
+    return {
+        "fastener": kind,
+        "diameter_in": bench.rule(DIAMETER_IN).value,
+        "length_in": length_in(bench, ledger, kind),
+        "condition": "good",
+        "corrosion_loss_in": 0.0,
+        "metal": metal,
+    }
+
+
+def put_in(bench: Bench, ledger: Part, places: tuple[Place, ...], facts: Mapping[str, Value]) -> Change:
+    """The change that puts new fasteners at the new ones of these places."""
+    added: list[NewPart] = []
+    for place in places:
+        if not place.is_new:
+            continue
+        part_id = new_id(bench.deck, f"{ledger.id}F", *(each.id for each in added))
+        where: dict[str, Value] = {"ledger": ledger.id, "position_in": place.position_in}
+        if place.row:
+            where["row"] = place.row
+        added.append(NewPart("fastener", part_id, {**where, **facts}))
+    return Change(added=tuple(added))
+
+
+def no_closer_than_in(places: tuple[Place, ...]) -> float:
+    """The least distance between two neighbours of a pattern, in."""
+    along = sorted(place.position_in for place in places)
+    return min((b - a for a, b in pairwise(along)), default=0.0)
