@@ -155,3 +155,24 @@ def test_without_a_script_everything_is_there_too(desktop, inspector, visit):
     page.get_by_role("button", name="Add these photos").click()
     assert page.get_by_text("three.jpg: the file is empty").is_visible()
     assert visit.findings.get().photos.count() == 2
+
+
+def test_on_the_walk_a_photo_of_a_link_needs_no_finding(phone, inspector, visit):
+    page = phone(inspector)
+    page.goto(reverse("walk-link", args=[visit.pk, "beam"]))
+    chooser(page).set_input_files([file("one.jpg", jpeg_bytes())])
+    page.get_by_text("Being prepared").wait_for()
+    photo = Photo.objects.get()
+    assert (photo.link, photo.finding) == ("beam", None)
+
+
+def test_a_finding_recorded_on_the_walk_leads_back_to_its_link(tablet, inspector, visit):
+    page = tablet(inspector)
+    here = reverse("walk-link", args=[visit.pk, "edge"])
+    page.goto(here)
+    page.get_by_role("link", name="Record a finding").click()
+    page.get_by_label("In one line").fill("Rail moves under a hand")
+    page.get_by_role("radio", name="Find out").check()
+    page.get_by_role("button", name="Record finding").click()
+    page.get_by_role("heading", name="Rail moves under a hand").wait_for()
+    assert page.url.endswith(here)
