@@ -9,6 +9,7 @@ from engine.settling import Settler
 from engine.vocabulary import BY_NAME, FASTENER_KINDS, Link
 from inspections.drawings.ledger_strip import draw_ledger
 from inspections.drawings.plan import draw_plan
+from inspections.findings.services import open_findings
 from inspections.survey.chain import chain_of
 from inspections.survey.deck import Record, deck_json, read_record
 from inspections.survey.fasteners import ROWS
@@ -104,7 +105,8 @@ def link_context(visit: Visit, stop: Stop, user, *, chosen: str = "", said: "Sai
     """Everything on the page of one link. `said` is what came of a form that was sent to it."""
     said = said or Said()
     record = read_record(visit)
-    verdicts = judge_record(record)
+    findings = list(open_findings(visit))
+    verdicts = judge_record(record, frozenset((one.check_id, one.part.key if one.part else "") for one in findings))
     wanted = verdicts.wanted()
     standings = verdicts.part_standings()
     is_water = stop.link == Link.WATER
@@ -137,15 +139,15 @@ def link_context(visit: Visit, stop: Stop, user, *, chosen: str = "", said: "Sai
         "open": verdicts.open(stop.link),
         "holding": verdicts.holding(stop.link),
         "standing": verdicts.standing(stop.link),
-        "with_finding": set(
-            visit.findings.filter(removed_at__isnull=True).exclude(check_id="").values_list("check_id", flat=True)
-        ),
+        "findings": [one for one in findings if one.link == stop.link],
+        "link": stop.link.value,
         "caution": CAUTION,
         "hows": Reading.How.choices,
         "fastener_kinds": FASTENER_KINDS,
         "neighbours": _neighbours(stop),
         "problem": said.problem,
         "may_write": may_write(user, visit),
+        "may_record": may_write(user, visit),  # as the list of findings calls it
     }  # fmt: skip
 
 
@@ -193,8 +195,8 @@ def loose_parts(record: Record) -> list[tuple[Part, str, str]]:
     ]  # fmt: skip
 
 
-def settlers(record: Record, verdicts: Verdicts) -> list[tuple[Settler, str]]:
-    """The few facts that would settle most of what is open, each with the place at which it is recorded."""
+def settlers(record: Record, verdicts: Verdicts) -> list[tuple[Settler, str, str]]:
+    """The few facts that would settle most of what is open, each in words and with the place where it is recorded."""
     if verdicts.assessment is None:
         return []
     found = []
@@ -202,7 +204,8 @@ def settlers(record: Record, verdicts: Verdicts) -> list[tuple[Settler, str]]:
         key, _, fact = settler.path.partition(".")
         part = record.by_key.get(key)
         where = addresses(record)[key].split("#")[0] + f"#fact-{key}-{fact}" if part else ""
-        found.append((settler, where))
+        words = settler.words.replace(" of the basis", ", among the building rules of the property")
+        found.append((settler, words, where))
     return found
 
 

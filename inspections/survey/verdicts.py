@@ -35,6 +35,7 @@ class Witnessed:
     twins: tuple[Check, ...] = ()
     why_apart: str = ""
     assumed: tuple[str, ...] = ()
+    has_finding: bool = False
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -94,12 +95,16 @@ class Standing:
 
 @dataclass(frozen=True)
 class Verdicts:
-    """All verdicts on a record, or the contradictions that stand in their way."""
+    """All verdicts on a record, or the contradictions that stand in their way.
+
+    `answered` holds the checks that a finding was recorded for: check id, and the key of the part.
+    """
 
     record: Record
     assessment: Assessment | None
     contradictions: tuple[Contradiction, ...] = ()
     caution: str = CAUTION
+    answered: frozenset[tuple[str, str]] = frozenset()
     _keys: dict[str, str] = field(default_factory=dict)
 
     def standing(self, link: Link | None = None) -> Standing:
@@ -180,7 +185,9 @@ class Verdicts:
     def _witnessed(self, check: Check) -> Witnessed:
         pair = _pairs().get(check.id)
         twins = self._twins(check)
-        return Witnessed(check, self.key_of(check), twins, pair[1] if pair and twins else "", self._assumed(check))
+        key = self.key_of(check)
+        why_apart = pair[1] if pair and twins else ""
+        return Witnessed(check, key, twins, why_apart, self._assumed(check), (check.id, key) in self.answered)
 
     def _twins(self, check: Check) -> tuple[Check, ...]:
         """The other witness: for a published rule the gravest of the calculations that answer the same question."""
@@ -219,14 +226,14 @@ class Verdicts:
         return {(one.check.id, one.check.subject): one.reads for one in self.assessment.judged}
 
 
-def judge_record(record: Record) -> Verdicts:
+def judge_record(record: Record, answered: frozenset[tuple[str, str]] = frozenset()) -> Verdicts:
     """Put the record to the engine once, for everything that a page shows of it."""
     try:
         assessment = assess_visit(record.visit, record)
     except DeckFaults as faults:
         return Verdicts(record, None, tuple(_contradiction(record, fault) for fault in faults.faults))
     keys = {subject_of(assessment.deck, part): part.id for part in assessment.deck}
-    return Verdicts(record, assessment, _keys=keys)
+    return Verdicts(record, assessment, answered=answered, _keys=keys)
 
 
 def _contradiction(record: Record, fault: Fault) -> Contradiction:

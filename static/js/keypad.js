@@ -35,9 +35,15 @@ function open(wanted) {
   pad.show();
   document.body.classList.add("has-keypad");
   wanted.focus();
-  wanted.scrollIntoView({ block: "center" });
+  (wanted.closest(".fact, .pattern") ?? wanted).scrollIntoView({ block: roomAbove(wanted) ? "nearest" : "start" });
   wanted.addEventListener("blur", onBlur);
   read();
+}
+
+// Whether the field can be seen above the pad as the page stands.
+function roomAbove(wanted) {
+  const own = wanted.getBoundingClientRect();
+  return own.top > 100 && own.bottom < pad.getBoundingClientRect().top - 8;
 }
 
 function onBlur(event) {
