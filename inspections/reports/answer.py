@@ -8,16 +8,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inspections.findings.models import Action
-from inspections.reports.digest import Digest, ReportFinding
+from inspections.reports.digest import Digest
+from inspections.reports.pieces import ReportFinding
 
 
 @dataclass(frozen=True)
 class Answer:
-    """`action` is one of our action words; `sentence` is the answer, `also` what must be known beside it."""
+    """`action` is one of our action words; `sentence` is the answer, `also` what must be known beside it.
+
+    `see` is the part of the report that tells more: "short" (numbers that fall short), "open", or nothing.
+    """
 
     action: str
     sentence: str
     also: str = ""
+    see: str = ""
 
     @property
     def label(self) -> str:
@@ -31,11 +36,12 @@ def answer_of(digest: Digest) -> Answer:
     uncovered = digest.uncovered
     open_count = sum(check.is_open for check in digest.checks)
     if action == Action.KEEP_OFF:
-        return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered))
+        return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered), "short" if uncovered else "")
     if action == Action.LIMIT_USE:
-        return Answer(action, _limit_use(by_action[action]), _falls_short(uncovered))
+        return Answer(action, _limit_use(by_action[action]), _falls_short(uncovered), "short" if uncovered else "")
     if action == Action.PUT_RIGHT or uncovered:
-        return Answer(Action.PUT_RIGHT, _put_right(by_action[Action.PUT_RIGHT], uncovered), _left_open(open_count))
+        see = "short" if uncovered else "open" if open_count else ""
+        return Answer(Action.PUT_RIGHT, _put_right(by_action[Action.PUT_RIGHT], uncovered), _left_open(open_count), see)
     if action == Action.FIND_OUT or open_count or not (digest.findings or digest.checks):
         return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count))
     if action == Action.LOOK_AFTER:

@@ -3,7 +3,13 @@ from django import forms
 from firm.branding.models import Firm
 
 
-class ReleaseForm(forms.Form):
+class _Form(forms.Form):
+    def __init__(self, *args, **kwargs) -> None:
+        kwargs.setdefault("label_suffix", "")  # labels stand above their fields here
+        super().__init__(*args, **kwargs)
+
+
+class ReleaseForm(_Form):
     """The manager's last look: the words for the client may still be bettered."""
 
     summary = forms.CharField(
@@ -25,7 +31,7 @@ class CorrectionForm(ReleaseForm):
     )
 
 
-class LinkForm(forms.Form):
+class LinkForm(_Form):
     recipient = forms.CharField(label="For whom", max_length=120, help_text="The client, a contractor, a buyer.")
     email = forms.EmailField(
         label="Mail address", required=False, help_text="Left empty, the link is shown once, for you to pass on."

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from html import escape
 
 from inspections.drawings.gauge import CEDAR, INK, SHEET
-from inspections.reports.digest import Standing
+from inspections.reports.pieces import Standing
 
 _WOOD, _FAINT, _GROUND = "#e9e2d3", "#8b8373", "#5d6a70"
 _FONT = "Atkinson, 'Atkinson Hyperlegible Next', sans-serif"

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from inspections.findings.models import Action
 from inspections.findings.proposals import KEEP_OFF_ABOVE_RATIO
 from inspections.reports.checks import FrozenCheck
-from inspections.reports.digest import Digest, ReportFinding
+from inspections.reports.digest import Digest
+from inspections.reports.pieces import ReportFinding
 
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
 _SERIOUS = (Action.KEEP_OFF, Action.LIMIT_USE, Action.PUT_RIGHT)
