@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
 
+from engine.errors import EngineError
+from engine.sections import find_size
 from inspections.drawings.paper import INK, LINE, SHEET, SOFT, WOOD, Paper
 
 WIDTH_PX = 720
 _LEFT, _RIGHT, _TOP = 84, 96, 46  # room for dimension lines, and for the house above
 _TALLEST_PX = 620
 _SIDES = ("front", "left", "right")
-_POST_IN = {"4x4": (3.5, 3.5), "4x6": (3.5, 5.5), "6x6": (5.5, 5.5), "8x8": (7.25, 7.25)}  # NDS Supplement, Table 1A
 
 Part = Mapping[str, Any]
 
@@ -68,6 +69,15 @@ def number(part: Part, fact: str) -> float | None:
 def numbers(part: Part, fact: str) -> list[float]:
     value = part.get(fact)
     return [float(each) for each in value] if isinstance(value, list | tuple) else []
+
+
+def _post_in(post: Part) -> tuple[float, float]:
+    """Width and depth of a post; one whose size is not recorded is drawn as thin as a 4x4, and hollow."""
+    try:
+        size = find_size(str(post.get("size", "4x4")))
+    except EngineError:
+        size = find_size("4x4")
+    return size.width_in, size.depth_in
 
 
 class _Level:
@@ -240,7 +250,7 @@ class _Level:
             for footing in self.deck.get("footings", []):
                 if footing.get("post") == post["id"]:
                     self._footing(footing, x_in, y_in)
-            wide_in, deep_in = _POST_IN.get(post.get("size"), (3.5, 3.5))
+            wide_in, deep_in = _post_in(post)
             with paper.part(post["id"], f"post {post['id']}"):
                 more = f'fill="{INK if post.get("size") else SHEET}" {paper.stroke(post["id"])} data-piece="post"'
                 paper.box(x_in - wide_in / 2, y_in - deep_in / 2, wide_in, deep_in, more, least_px=8)

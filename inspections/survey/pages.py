@@ -9,6 +9,7 @@ from engine.settling import Settler
 from engine.vocabulary import BY_NAME, FASTENER_KINDS, Link
 from inspections.drawings.ledger_strip import draw_ledger
 from inspections.drawings.plan import draw_plan
+from inspections.drawings.section import draw_section
 from inspections.findings.services import open_findings
 from inspections.survey.chain import chain_of
 from inspections.survey.deck import Record, deck_json, read_record
@@ -84,9 +85,11 @@ def walk_context(visit: Visit, user) -> dict[str, object]:
     """Everything on the overview of a visit's record."""
     record = read_record(visit)
     verdicts = judge_record(record)
-    plan = None
+    plan = section = None
     if record.parts:
-        plan = draw_plan(deck_json(visit, record), standing=verdicts.part_standings(), hrefs=addresses(record))
+        deck, standings, where = deck_json(visit, record), verdicts.part_standings(), addresses(record)
+        plan = draw_plan(deck, standing=standings, hrefs=where)
+        section = draw_section(deck, standing=standings, hrefs=where)
     return {
         "visit": visit,
         "record": record,
@@ -94,6 +97,7 @@ def walk_context(visit: Visit, user) -> dict[str, object]:
         "chain": chain_of(record, verdicts),
         "contradictions": contradictions(record, verdicts),
         "plan": plan,
+        "section": section,
         "loose": loose_parts(record),
         "settlers": settlers(record, verdicts),
         "caution": CAUTION,
