@@ -12,7 +12,7 @@ from engine import __version__
 from engine.caution import CAUTION
 from engine.checks.registry import Question, questions
 from engine.deck import Deck, Part
-from engine.facts import DeckView, in_words
+from engine.facts import MOST_COMBINATIONS, DeckView, in_words
 from engine.judging import Judged, judge
 from engine.plain import finite
 from engine.results import Check, Verdict
@@ -80,14 +80,16 @@ class Assessment:
     def disagreements(self) -> tuple[Disagreement, ...]:
         """Where calculation and published rule answer the same question of the same part in opposite ways."""
         found = []
-        by_twin: dict[str, list[Judged]] = {}
+        by_twin: dict[tuple[str, str], list[Judged]] = {}
         for each in self.judged:
             if each.question.twin:
-                by_twin.setdefault(each.question.twin, []).append(each)
+                by_twin.setdefault((each.question.twin, each.check.subject), []).append(each)
         for twin in self.judged:
             if twin.check.verdict is Verdict.CANNOT_TELL:
                 continue
-            asked = [each for each in by_twin.get(twin.check.id, ()) if _is_about(twin, each.check.subject)]
+            # A rule judged place by place (`beam B1, span 2`) stands beside the calculation of the part (`beam B1`).
+            subject, whole = twin.check.subject, twin.check.subject.rpartition(", ")[0]
+            asked = by_twin.get((twin.check.id, subject)) or by_twin.get((twin.check.id, whole), [])
             verdicts = {each.check.verdict for each in asked}
             # Several calculations (bending, shear, deflection) stand for one published rule: together they hold only if
             # each of them holds, and as long as one is open there is nothing to compare.
@@ -140,16 +142,16 @@ class Assessment:
         }
 
 
-def _is_about(twin: Judged, subject: str) -> bool:
-    """A rule judged place by place (`beam B1, span 2`) stands beside the calculation of the whole part (`beam B1`)."""
-    return twin.check.subject == subject or twin.check.subject.startswith(subject + ", ")
-
-
 def check_dict(check: Check) -> dict[str, Any]:
     """A check as plain data, without infinite numbers."""
     found = finite(asdict(check))
     assert isinstance(found, dict)
     return found
+
+
+# All runs of one assessment together. A deck of many parts and many unknowns could ask for millions; what is beyond
+# this cannot be told until more is known. Five facts of four candidates on one field of joists take 14,000.
+MOST_RUNS = 30_000
 
 
 def assess(deck: Deck) -> Assessment:
@@ -158,17 +160,23 @@ def assess(deck: Deck) -> Assessment:
     What a check cannot answer (a fact is missing, a value lies outside a table) comes out as `cannot tell` with the
     reason and with what would settle it; no deck that `Deck.from_json` accepts raises.
     """
-    judged = [found for question in questions() for found in ask(deck, question)]
+    judged: list[Judged] = []
+    left = MOST_RUNS
+    for question in questions():
+        found = ask(deck, question, left)
+        left = max(1, left - sum(len(each.cases) for each in found))
+        judged += found
     return Assessment(deck, tuple(each.check for each in judged), tuple(judged))
 
 
-def ask(deck: Deck, question: Question) -> list[Judged]:
-    """The answers to one question, for all the parts it concerns."""
+def ask(deck: Deck, question: Question, most_runs: int = MOST_RUNS) -> list[Judged]:
+    """The answers to one question, for all the parts it concerns, in no more runs than are left."""
     found = []
     for subject, answer in _put(deck, question):
-        judged = judge(deck, question, subject, answer)
+        judged = judge(deck, question, subject, answer, min(most_runs, MOST_COMBINATIONS))
         if judged is not None:
             found.append(judged)
+            most_runs = max(1, most_runs - len(judged.cases))
     return found
 
 

@@ -325,8 +325,8 @@ class Exploration:
         return list(found)
 
 
-def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
-    """Run `function` once for every combination of the uncertain facts that it reads.
+def explore(deck: Deck, function: Callable[[DeckView], object], most: int = MOST_COMBINATIONS) -> Exploration:
+    """Run `function` once for every combination of the uncertain facts that it reads, up to `most` of them.
 
     A fact has the same value wherever one run reads it. Refusals (any EngineError) are outcomes, not exceptions.
     """
@@ -337,9 +337,9 @@ def explore(deck: Deck, function: Callable[[DeckView], object]) -> Exploration:
         if len(branches) > deepest:
             # A run shows how many there would be: do not begin what cannot be finished.
             deepest = len(branches)
-            if prod(len(branch.candidates) for branch in branches) > MOST_COMBINATIONS:
+            if prod(len(branch.candidates) for branch in branches) > most:
                 break
-        if len(outcomes) == MOST_COMBINATIONS:
+        if outcomes and len(outcomes) >= most:
             break
         run = Run(deck, branches, reads)
         result: object = None

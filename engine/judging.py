@@ -15,6 +15,7 @@ from engine.deck import Deck, Plain
 from engine.errors import EngineError, OutOfRange
 from engine.facts import (
     BASIS_INDEX,
+    MOST_COMBINATIONS,
     CannotJudge,
     DeckView,
     Exploration,
@@ -53,9 +54,18 @@ class Judged:
         return judge(deck, self.question, self.check.subject, self.answer)
 
 
-def judge(deck: Deck, question: Question, subject: str, answer: Callable[[DeckView], object]) -> Judged | None:
-    """Put one question to one part: its verdict, or None where it does not arise in any combination."""
-    exploration = explore(deck, answer)
+def judge(
+    deck: Deck,
+    question: Question,
+    subject: str,
+    answer: Callable[[DeckView], object],
+    most: int = MOST_COMBINATIONS,
+) -> Judged | None:
+    """Put one question to one part: its verdict, or None where it does not arise in any combination.
+
+    With more than `most` combinations of what is not known it cannot be told.
+    """
+    exploration = explore(deck, answer, most)
     cases = tuple(_case(outcome) for outcome in exploration.outcomes)
     verdicts = {case.verdict for case in cases}
     if verdicts == {None} and exploration.is_complete:
@@ -157,7 +167,7 @@ def _too_many(deck: Deck, question: Question, subject: str, exploration: Explora
     return _cannot_tell(
         question,
         subject,
-        f"more than {len(exploration.outcomes)} combinations of what is not known",
+        "more combinations of what is not known than are tried",
         depends_on=tuple(facts),
         settles=tuple(f"find out the {fact_words(deck, path)}" for path in facts),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from engine.checks.common import loads_of
 from engine.checks.load_path import ledger_joist_span_in
@@ -26,7 +26,11 @@ class LedgerState:
 
     def load_on(self, fastener: PartView) -> FastenerLoad:
         """What one fastener carries."""
-        return self.loads[self.ids.index(fastener.id)]
+        return self.loads[self._place[fastener.id]]
+
+    @cached_property
+    def _place(self) -> dict[str, int]:
+        return {each: place for place, each in enumerate(self.ids)}
 
     def working(self, ledger: PartView) -> list[PartView]:
         """The fasteners that count."""

@@ -185,3 +185,17 @@ def test_every_fact_unknown_raises_nothing_and_asserts_nothing_that_was_measured
     for check in assess(Deck.from_json(file)).checks:
         if check.method is Method.CALCULATION:
             assert check.verdict is Verdict.CANNOT_TELL, check
+
+
+def test_a_deck_of_many_unknowns_is_assessed_in_a_bounded_number_of_runs(monkeypatch):
+    """64 spans and overhangs of the joists reach into every check below them: what is beyond the limit stays open."""
+    monkeypatch.setattr("engine.assessment.MOST_RUNS", 2000)
+    eight = {"one_of": [100, 101, 102, 103, 104, 105, 106, 107]}
+    assessment = assessed(
+        J1={"span_in": eight, "overhang_in": {"one_of": [1, 2, 3, 4, 5, 6, 7, 8]}, "species": "unknown"}
+    )
+    assert sum(len(each.cases) for each in assessment.judged) <= 2000 + len(assessment.checks)
+    beyond = [check for check in assessment.checks if "more combinations of what is not known" in check.reason]
+    assert beyond
+    assert all(check.verdict is Verdict.CANNOT_TELL and "J1.span_in" in check.depends_on for check in beyond)
+    assert the(assessment, "guard.height").verdict is Verdict.HOLDS
