@@ -1,6 +1,6 @@
 """The job that mails a client's link. The token exists in the mail alone: the row keeps its hash."""
 
-from email.utils import formataddr
+from email.utils import formataddr, parseaddr
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -48,6 +48,7 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
     message = EmailMultiAlternatives(
         f"Your deck inspection report from {_one_line(firm.name)}",
         render_to_string("inspections/reports/mail/link.txt", context),
+        from_email=formataddr((_one_line(firm.name), parseaddr(settings.DEFAULT_FROM_EMAIL)[1])),
         to=[formataddr((_one_line(link.recipient), link.email))],
         reply_to=[firm.email] if firm.email else None,
         headers={

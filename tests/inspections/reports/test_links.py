@@ -161,6 +161,7 @@ def test_the_mail_brings_a_link_that_opens_and_names_no_finding(client, report, 
     (message,) = mail.outbox
     address = re.search(rf"{re.escape(settings.PUBLIC_URL)}(/r/[\w-]+/)", message.body)[1]
     assert client.get(address).status_code == 200
+    assert message.from_email.startswith("Your firm <")
     html = message.alternatives[0].content
     assert address in html and "Joists span too far" not in message.body + html
     assert f"{timezone.localtime(link.expires_at):%B} {timezone.localtime(link.expires_at).day}" in message.body

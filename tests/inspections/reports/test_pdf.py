@@ -94,6 +94,18 @@ def test_every_picture_has_words_for_those_who_cannot_see_it(report):
     assert html.count("<svg") == len(re.findall(r"<svg[^>]*>\s*<title>", html))
 
 
+def test_a_list_of_terms_holds_terms_alone(report):
+    # A wrapper between the list and its terms breaks the tag tree (PDF/UA: a list holds list items).
+    html = page_html(report.snapshot, issue_of(report))
+    assert re.findall(r"<(?:dl|ul|ol)[^>]*>\s*<(?!dt|li|/)[a-z]+", html) == []
+
+
+def test_the_repair_schedule_names_house_firm_and_report_by_itself(reader, visit, report):
+    (page,) = [p for p in map(plain, (p.extract_text() for p in reader.pages)) if "Done, date" in p]
+    assert visit.property.street in page and report.number in page and "Your firm" in page
+    assert "Add a beam at mid-span." in page and "At once" in page and "Contractor" in page
+
+
 @pytest.mark.parametrize(("paper", "wide_pt"), [("letter", 612), ("A4", 595)])
 def test_it_is_on_the_firms_paper(visit, manager, paper, wide_pt):
     firm = Firm.current()
