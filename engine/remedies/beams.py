@@ -23,6 +23,8 @@ MOST_PLIES = int(BY_NAME["beam"].index["plies"].high)
 @repair(kind="beam-ply", owner="beam", answers=STRENGTH, title="Another ply on the beam")
 def another_ply(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
     plies = bench.count(beam.id, "plies")
+    if not bench.text(beam.id, "size").startswith("2x"):
+        return None  # a solid beam is not built up of plies
 
     def change(more: int) -> Change:
         return Change({f"{beam.id}.plies": plies + more})

@@ -13,6 +13,7 @@ from engine.remedies.bench import Bench
 from engine.remedies.model import Draft
 
 _ROOMS = (
+    "surface",
     "joist_strength",
     "joist_midspan",
     "joist_ends",
@@ -25,6 +26,11 @@ _ROOMS = (
     "beam_seat",
     "posts",
     "footings",
+    "guards",
+    "guard_posts",
+    "stairs",
+    "stringers",
+    "water",
 )
 
 Work = Callable[[Bench, Part, Sequence[Key]], Draft | None]

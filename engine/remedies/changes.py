@@ -8,6 +8,7 @@ from typing import Any
 
 from engine.deck import Deck as _Deck
 from engine.deck import OneOf, Part, Unknown, Value
+from engine.deck_reader import plain_value
 from engine.vocabulary import BY_NAME
 
 
@@ -42,6 +43,19 @@ class Change:
     def is_structural(self) -> bool:
         """Whether the list of parts, or of the places within a part, is another one afterwards."""
         return bool(self.added or self.removed) or any(path.endswith(".spans_in") for path in self.facts)
+
+    def is_recordable(self, deck: _Deck) -> bool:
+        """Whether every value it writes is one that a deck file may hold."""
+        written = [
+            (deck.by_id[path.partition(".")[0]].kind.name, path.partition(".")[2], value)
+            for path, value in self.facts.items()
+        ]
+        written += [(new.kind, name, value) for new in self.added for name, value in new.facts.items()]
+        return all(
+            plain_value(BY_NAME[kind].index[name], value) is not None
+            for kind, name, value in written
+            if value is not None and not isinstance(value, (OneOf, Unknown))
+        )
 
     def on(self, deck: _Deck) -> _Deck:
         """The deck with the change made. Raises KeyError for a path that names no part or fact."""

@@ -108,6 +108,8 @@ def _waiting(bench: Bench, each: Repair, owner: Part, keys: Sequence[Key], words
 
 def _proved(bench: Bench, draft: Draft, owner: Part, keys: Sequence[Key]) -> Remedy | None:
     """The draft as a remedy, if the deck with it answers all of its checks; None if not."""
+    if not draft.change.is_recordable(bench.deck):
+        return None
     asked = bench.trial(draft.change)
     if draft.is_proved and not all(asked.clears(key) for key in keys):
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from engine.deck import Part, Value
 from engine.remedies.asking import Key
@@ -104,7 +105,11 @@ def between(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
 
 @repair(kind="joist-under-load", owner="joist_field", answers=PATCHES, title="New joists under the heavy thing")
 def under_heavy_thing(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
-    return _between(bench, field, keys, "joist-under-load", CITATION)
+    draft = _between(bench, field, keys, "joist-under-load", CITATION)
+    below = (
+        "ledger, beam, posts and footings under the heavy thing stay to be designed or approved by a licensed engineer"
+    )
+    return replace(draft, cautions=(*draft.cautions, below)) if draft is not None else None
 
 
 @repair(

@@ -7,22 +7,46 @@ from collections.abc import Sequence
 from engine.deck import Part, Value
 from engine.remedies.asking import Key
 from engine.remedies.bench import Bench
-from engine.remedies.catalogue import repair
-from engine.remedies.changes import Change
-from engine.remedies.ledger_fasteners import CITATION, FACING, WIDEST_IN, edges_words, joint_holds
-from engine.remedies.ledger_parts import OF_THE_JOINT, ends_of, facts_of, length_in, metal_for, put_in
-from engine.remedies.ledger_pattern import Place, filled, gaps_to_try
+from engine.remedies.catalogue import Work, repair
+from engine.remedies.ledger_fasteners import (
+    CITATION,
+    FACING,
+    NAMES,
+    edges_words,
+    replace_and_add_bolts,
+    replace_and_add_lags,
+)
+from engine.remedies.ledger_parts import OF_THE_JOINT, length_in, metal_for
+from engine.remedies.ledger_whole import rows_in, whole_pattern
 from engine.remedies.model import Draft, Line, Mark
 from engine.remedies.sizes import inches, several
 from engine.sections import find_size
 from engine.vocabulary import JOIST_SIZES
 
+_ALL = (*OF_THE_JOINT, "ledger.edges")
 
-@repair(kind="ledger-refasten", owner="ledger", answers=(*OF_THE_JOINT, "ledger.edges"), title="A new fastener pattern")
+
+@repair(kind="ledger-refasten", owner="ledger", answers=_ALL, title="A new pattern of through-bolts")
 def refasten(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:
-    """A pattern of through-bolts that counts on none of the old fasteners."""
-    size = bench.text(ledger.id, "size")
-    return _on_board(bench, ledger, keys, size, {}, "ledger-refasten")
+    """Through-bolts that count on none of the old fasteners, where patching takes more or the rows are wrong."""
+    if _patched(bench, ledger, keys, replace_and_add_bolts):
+        return None
+    return _on_board(bench, ledger, keys, "bolt", bench.text(ledger.id, "size"), {}, "ledger-refasten")
+
+
+@repair(kind="ledger-refasten-lags", owner="ledger", answers=_ALL, title="A new pattern of lag screws")
+def refasten_with_lags(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:
+    """The same with lag screws, for a band that cannot be reached from inside, where patching takes more of them."""
+    if _patched(bench, ledger, keys, replace_and_add_lags):
+        return None
+    return _on_board(bench, ledger, keys, "lag screw", bench.text(ledger.id, "size"), {}, "ledger-refasten-lags")
+
+
+def _patched(bench: Bench, ledger: Part, keys: Sequence[Key], patch: Work) -> bool:
+    """Whether the fasteners can be made good with fewer, the rows being where they should."""
+    if not all(key.check_id in OF_THE_JOINT for key in keys):
+        return False
+    return patch(bench, ledger, keys) is not None
 
 
 @repair(
@@ -40,37 +64,19 @@ def new_board(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:
     size = next((each for each in JOIST_SIZES if find_size(each).depth_in >= needed_in), None)
     if size is None:
         return None
-    return _on_board(bench, ledger, keys, size, {"size": size, "decay_depth_in": 0.0}, "ledger-new-board")
-
-
-def rows_in(bench: Bench, size: str) -> tuple[float, float] | None:
-    """Upper row below the top and lower row above the bottom of a ledger of that size, in; None where none is held."""
-    depth_in = find_size(size).depth_in
-    least = {name: bench.rule(f"ledger.{name}").value for name in ("edge_top_min", "edge_bottom_min")}
-    apart_most_in = bench.rule("ledger.row_spacing_max").value
-    lower_in = bench.rule_or(f"ledger.lower_row_to_top_{size}", 0.0)
-    if not lower_in:
-        return None
-    upper_in = max(least["edge_top_min"], lower_in - apart_most_in)
-    from_bottom_in = max(least["edge_bottom_min"], depth_in - lower_in)
-    return upper_in, from_bottom_in
+    board: dict[str, Value | None] = {"size": size, "decay_depth_in": 0.0}
+    return _on_board(bench, ledger, keys, "bolt", size, board, "ledger-new-board")
 
 
 def _on_board(
-    bench: Bench, ledger: Part, keys: Sequence[Key], size: str, board: dict[str, Value | None], kind: str
+    bench: Bench, ledger: Part, keys: Sequence[Key], fastener: str, size: str, board: dict[str, Value | None], kind: str
 ) -> Draft | None:
     rows = rows_in(bench, size)
-    if rows is None:
+    found = whole_pattern(bench, ledger, keys, fastener, size, board)
+    if rows is None or found is None:
         return None
-    upper_in, lower_in = rows
-    old = bench.referring(ledger.id, "fastener")
-    names = {**board, "upper_row_from_top_in": upper_in, "lower_row_from_bottom_in": lower_in}
-    first = Change({f"{ledger.id}.{name}": value for name, value in names.items()}, (), tuple(part.id for part in old))
-    found = _fewest(bench, ledger, keys, first)
-    if found is None:
-        return None
-    places, change = found
-    metal, long_in = metal_for(bench, ()), length_in(bench, ledger, "bolt")
+    (upper_in, lower_in), (places, change) = rows, found
+    metal, long_in = metal_for(bench, ()), length_in(bench, ledger, fastener)
     ledger_in = bench.number(ledger.id, "length_in")
     at = tuple(round(place.position_in, 4) for place in places)
     lines = []
@@ -86,10 +92,11 @@ def _on_board(
         )
     turns = ", ".join(f"{inches(place.position_in)} {place.row}" for place in places)
     where = f"upper row {inches(upper_in)} below the top, lower row {inches(lower_in)} above the bottom"
-    material = f"{metal}, with washers under head and nut"
+    washers = "washers under head and nut" if fastener == "bolt" else "a washer under the head"
+    material = f"{metal}, with {washers}"
     lines.append(
         Line(
-            "half-inch through-bolt",
+            NAMES[fastener],
             f"1/2 in x {inches(long_in)}",
             len(places),
             f"{where}; {turns}",
@@ -99,33 +106,15 @@ def _on_board(
             material,
         )
     )
-    title = f"Refasten {ledger.subject} with {several(len(places), 'half-inch through-bolt')}"
-    cautions = [
-        "needs a way to the inside face of the house band; look for pipes and wires before drilling",
-        "keep clear of the joists and their hangers; where they stand is not recorded",
-    ]
+    title = f"Refasten {ledger.subject} with {several(len(places), NAMES[fastener])}"
+    cautions = ["keep clear of the joists and their hangers; where they stand is not recorded"]
+    if fastener == "bolt":
+        cautions.append("needs a way to the inside face of the house band; look for pipes and wires before drilling")
     if board:
-        title = (
-            f"Put a new {size} ledger in place of {ledger.subject}, on {several(len(places), 'half-inch through-bolt')}"
-        )
+        title = f"Put a new {size} ledger in place of {ledger.subject}, on {several(len(places), NAMES[fastener])}"
         cautions.insert(0, "the joists must be held up while the board is off; probe the house band once it is open")
         cautions.append("new flashing goes in with the board, lapped behind the wall covering")
     else:
         cautions.append("the old fasteners may stay where they are not in the way; none of them is counted")
     marks = tuple(Mark(ledger.id, "new fastener", place.position_in, place.row) for place in places)
     return Draft(kind, title, change, tuple(lines), CITATION + "; IRC R507.9.1.1", marks, (), tuple(cautions))
-
-
-def _fewest(bench: Bench, ledger: Part, keys: Sequence[Key], first: Change) -> tuple[tuple[Place, ...], Change] | None:
-    ends, ledger_in = ends_of(bench), bench.number(ledger.id, "length_in")
-    facts = facts_of(bench, ledger, "bolt", metal_for(bench, ()))
-    fewest: list[int] = []
-    for gap_in in gaps_to_try((), ledger_in, WIDEST_IN, ends):
-        places = filled((), ledger_in, gap_in, ends)
-        if len(places) in fewest:
-            continue
-        fewest.append(len(places))
-        change = first.with_(put_in(bench, ledger, places, facts))
-        if joint_holds(bench.trial(change), ledger.id, keys):
-            return places, change
-    return None

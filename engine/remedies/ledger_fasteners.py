@@ -11,12 +11,11 @@ from engine.remedies.bench import Bench
 from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change
 from engine.remedies.ledger_parts import (
-    OF_EACH,
     OF_THE_JOINT,
-    OF_THE_LEDGER,
     Joint,
     ends_of,
     facts_of,
+    joint_holds,
     joint_of,
     length_in,
     metal_for,
@@ -24,14 +23,14 @@ from engine.remedies.ledger_parts import (
     put_in,
     rows_are_known,
 )
-from engine.remedies.ledger_pattern import Place, filled, gaps_to_try
+from engine.remedies.ledger_pattern import LEAST_GAP_IN, Place, filled, gaps_to_try
+from engine.remedies.ledger_whole import WIDEST_IN, whole_pattern
 from engine.remedies.model import PRACTICE, Draft, Line, Mark
 from engine.remedies.sizes import inches, one, several
 
 CITATION = "IRC R507.9.1.3; IRC R507.9.1.3(2)"
 FACING = "from the left end of the ledger, facing the house"
-WIDEST_IN = 36.0  # the published tables print no wider spacing
-_NAMES = {"bolt": "half-inch through-bolt", "lag screw": "half-inch lag screw"}
+NAMES = {"bolt": "half-inch through-bolt", "lag screw": "half-inch lag screw"}
 
 
 @repair(kind="ledger-bolts", owner="ledger", answers=OF_THE_JOINT, title="Through-bolts in the ledger")
@@ -107,24 +106,24 @@ def _worked_out(
         change = first.with_(put_in(bench, ledger, places, facts))
         return places, change, bench.trial(change)
 
-    places, change, asked = tried(WIDEST_IN)
-    spacing = asked.check("ledger.spacing", ledger.id)
+    most = _most(bench, ledger, keys, kind) - len(joint.bad)
+    spacing = tried(WIDEST_IN)[2].check("ledger.spacing", ledger.id)
     widest_in = min(WIDEST_IN, (spacing.capacity if spacing else None) or WIDEST_IN)
     for gap_in in gaps_to_try(fixed, ledger_in, widest_in, ends):
         places, change, asked = tried(gap_in)
+        if len(change.added) > most:
+            return None  # a whole new pattern takes fewer
         if joint_holds(asked, ledger.id, keys):
             return _thinned(bench, ledger, fixed, first, places, change, keys)
     return None
 
 
-def joint_holds(asked: Asking, ledger_id: str, keys: Sequence[Key]) -> bool:
-    """Whether the failing checks are cleared and no fastener, old or new, nor the ledger between them fails."""
-    if any(asked.fails(Key(each, ledger_id)) for each in OF_THE_LEDGER):  # one glance tells most of what is too few
-        return False
-    fasteners = asked.deck.referring.get((ledger_id, "fastener", "ledger"), ())
-    if any(asked.fails(Key(each, part.id)) for part in fasteners for each in OF_EACH):
-        return False
-    return all(asked.clears(key) for key in keys)
+def _most(bench: Bench, ledger: Part, keys: Sequence[Key], kind: str) -> int:
+    """The number of fasteners of a whole new pattern, which is as good as any patching that takes more."""
+    whole = whole_pattern(bench, ledger, keys, kind, bench.text(ledger.id, "size"), {})
+    if whole is not None:
+        return len(whole[0])
+    return int(bench.number(ledger.id, "length_in") / LEAST_GAP_IN)
 
 
 def _thinned(
@@ -174,7 +173,7 @@ def _draft(
         found = ", ".join(f"{part.id} {_why(bench, part)}" for part in joint.bad)
         lines.append(
             Line(
-                _NAMES[kind] + ", in the place of a bad fastener",
+                NAMES[kind] + ", in the place of a bad fastener",
                 size,
                 len(at),
                 f"replaces {found}",
@@ -189,7 +188,7 @@ def _draft(
         at = tuple(round(place.position_in, 4) for place in new)
         rows = ", ".join(f"{inches(place.position_in)} {place.row}".strip() for place in new)
         pattern = f"high and low in turn: {rows}"
-        lines.append(Line(_NAMES[kind] + ", new", size, len(new), pattern, at, FACING, edges_words(bench), material))
+        lines.append(Line(NAMES[kind] + ", new", size, len(new), pattern, at, FACING, edges_words(bench), material))
         marks += [Mark(ledger.id, "new fastener", place.position_in, place.row) for place in new]
     return Draft(
         kind=name,
@@ -211,9 +210,9 @@ def _why(bench: Bench, part: Part) -> str:
 def _title(ledger: Part, joint: Joint, new: int, kind: str) -> str:
     words = []
     if joint.bad:
-        words.append(f"replace {several(len(joint.bad), 'fastener')} by {_NAMES[kind]}s")
+        words.append(f"replace {several(len(joint.bad), 'fastener')} by {NAMES[kind]}s")
     if new:
-        words.append(f"add {several(new, _NAMES[kind])}")
+        words.append(f"add {several(new, NAMES[kind])}")
     text = " and ".join(words)
     return f"{text[0].upper()}{text[1:]} in {ledger.subject}"
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from engine import tables
 from engine.deck import Part, Value
+from engine.errors import NotPublished
+from engine.ledgers import band_objection
+from engine.remedies.asking import Asking, Key
 from engine.remedies.bench import Bench, Needs
 from engine.remedies.changes import Change, NewPart, new_id
 from engine.remedies.ledger_pattern import Ends, Place
@@ -32,7 +34,10 @@ class Joint:
 
 
 def joint_of(bench: Bench, ledger: Part) -> Joint:
-    """Sort the fasteners of a ledger. Raises Needs where kind or place of one is not known."""
+    """Sort the fasteners of a ledger. Raises Needs where kind or place of one is not known, NotPublished for a band
+    that no fastener of the published table holds in.
+    """
+    require_covered_band(bench, ledger)
     kept, bad, idle = [], [], []
     length_in, ends = bench.number(ledger.id, "length_in"), ends_of(bench)
     for fastener in bench.referring(ledger.id, "fastener"):
@@ -52,6 +57,13 @@ def joint_of(bench: Bench, ledger: Part) -> Joint:
 def _metal_fails(bench: Bench, fastener: Part) -> bool:
     check = bench.now.check("water.metal", fastener.id)
     return check is not None and check.verdict is Verdict.FAILS
+
+
+def require_covered_band(bench: Bench, ledger: Part) -> None:
+    """Raise NotPublished for a house band that no fastener of the published table holds in; Needs where not known."""
+    objection = band_objection(bench.text(ledger.id, "house_band"))
+    if objection is not None:
+        raise NotPublished(f"{ledger.subject}: {objection[0]} ({objection[1]})")
 
 
 def ends_of(bench: Bench) -> Ends:
@@ -109,18 +121,22 @@ def facts_of(bench: Bench, ledger: Part, kind: str, metal: str) -> dict[str, Val
 def put_in(bench: Bench, ledger: Part, places: tuple[Place, ...], facts: Mapping[str, Value]) -> Change:
     """The change that puts new fasteners at the new ones of these places."""
     added: list[NewPart] = []
-    for place in places:
-        if not place.is_new:
-            continue
-        part_id = new_id(bench.deck, f"{ledger.id}F", *(each.id for each in added))
+    stem = new_id(bench.deck, f"{ledger.id}F")
+    while any(part_id.startswith(stem) for part_id in bench.deck.by_id):
+        stem = new_id(bench.deck, stem)
+    for number, place in enumerate([place for place in places if place.is_new], start=1):
         where: dict[str, Value] = {"ledger": ledger.id, "position_in": place.position_in}
         if place.row:
             where["row"] = place.row
-        added.append(NewPart("fastener", part_id, {**where, **facts}))
+        added.append(NewPart("fastener", f"{stem}{number}", {**where, **facts}))
     return Change(added=tuple(added))
 
 
-def no_closer_than_in(places: tuple[Place, ...]) -> float:
-    """The least distance between two neighbours of a pattern, in."""
-    along = sorted(place.position_in for place in places)
-    return min((b - a for a, b in pairwise(along)), default=0.0)
+def joint_holds(asked: Asking, ledger_id: str, keys: Sequence[Key]) -> bool:
+    """Whether the failing checks are cleared and no fastener, old or new, nor the ledger between them fails."""
+    if any(asked.fails(Key(each, ledger_id)) for each in OF_THE_LEDGER):  # one glance tells most of what is too few
+        return False
+    fasteners = asked.deck.referring.get((ledger_id, "fastener", "ledger"), ())
+    if any(asked.fails(Key(each, part.id)) for part in fasteners for each in OF_EACH):
+        return False
+    return all(asked.clears(key) for key in keys)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 OTHER_ROW = {"upper": "lower", "lower": "upper"}
+LEAST_GAP_IN = 4.0  # eight diameters of a 1/2 in fastener (common practice, no published source)
 _SLACK_IN = 1e-6
 
 
@@ -107,8 +108,8 @@ def _along(row: str, steps: int) -> str:
 
 
 def gaps_to_try(fixed: Sequence[Place], length_in: float, widest_in: float, ends: Ends) -> list[float]:
-    """The gaps at which the number of new fasteners changes, from the widest allowed down to two inches."""
+    """The gaps at which the number of new fasteners changes, from the widest allowed down to the least."""
     anchors = _anchored(fixed, length_in, ends, ends.usual_in, ends.usual_in)
     spans = {b.position_in - a.position_in for a, b in pairwise(anchors)}
-    steps = {span / count for span in spans for count in range(1, int(span / 2) + 1)}
+    steps = {span / count for span in spans for count in range(1, int(span / LEAST_GAP_IN) + 1)}
     return [widest_in, *sorted((step for step in steps if step < widest_in - _SLACK_IN), reverse=True)]
