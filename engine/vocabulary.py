@@ -264,6 +264,8 @@ KINDS: tuple[PartKind, ...] = (
         Fact("grade", "choice", "of the stringers", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
         Fact("top_held_by", "choice", "top of the stringers", choices=("stringer hanger", "resting on a ledger strip", "nails or screws only", "hanging from the rim by a board")),
         Fact("top_hanger_rated_lb", "number", "allowable download of the stringer's hanger, from its maker", "lb", 50, 10000),
+        _length("stringer_bearing_in", "length of bearing of a stringer at its foot, and on a ledger strip at its top", 0, 24,
+                default=1.5, default_why="the least the rule asks of a joist (IRC R507.6.1)"),
         *_DECAY,
     )),
     PartKind("lateral_tie", "lateral_ties", Link.LEDGER, "a tension device that ties the deck to the house floor", (

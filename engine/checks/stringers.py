@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine import stair_framing
 from engine.checks.common import is_incised, is_wet, loads_of, rule_of
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.errors import require_positive
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.loads import Loads
 from engine.lumber import DesignValues, Lumber, adjusted_values
@@ -99,3 +100,21 @@ def hanger(stair: PartView, deck: DeckView) -> Result:
     if stair.text("top_held_by") != "stringer hanger":
         return None
     return stair_framing.stringer_hanger(carried(stair, deck), stair.number("top_hanger_rated_lb"))
+
+
+@check(each="stair", id="stringer.bearing", link=Link.WAY_UP, title="Stringer bearing across its grain")
+def bearing(stair: PartView, deck: DeckView) -> Result:
+    bearing_in = stair.number("stringer_bearing_in")
+    require_positive(bearing_in=bearing_in)
+    width_in, _ = section_in(stair, deck)
+    return stair_framing.stringer_bearing(carried(stair, deck), width_in, bearing_in, wood(stair, deck).fc_perp)
+
+
+@check(each="stair", id="stringer.bearing_length", link=Link.WAY_UP, title="Length of bearing of the stringers",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def bearing_length(stair: PartView, deck: DeckView) -> Result:
+    if not stair.is_recorded("stringer_bearing_in"):
+        return None
+    rule = rule_of(deck, "bearing.wood_or_metal")
+    deck.run.assume("a stringer bears like a joist: the guides give no length of its own for it")
+    return at_least(stair.number("stringer_bearing_in"), rule.value, "in", rule.citation, "bearing")

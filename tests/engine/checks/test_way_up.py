@@ -22,6 +22,7 @@ from tests.engine.deck_files import assessed, the
         ("throat_in", 5, 4.75, "stringer.throat"),
         ("top_held_by", "resting on a ledger strip", "nails or screws only", "stringer.top"),
         ("top_hanger_rated_lb", 700, 200, "stringer.hanger"),
+        ("stringer_bearing_in", 1.5, 1.25, "stringer.bearing_length"),
     ],
 )
 def test_each_dimension_of_a_stair_has_its_limit(fact, good, bad, check_id):
@@ -59,3 +60,19 @@ def test_headroom_is_judged_only_where_something_hangs_over_the_stair():
 
 def test_a_flight_of_more_than_147_in_needs_a_landing():
     assert the(assessed(S1={"risers_in": [7.5] * 20}), "stair.flight").verdict is Verdict.FAILS
+
+
+def test_a_stringer_presses_on_its_foot_with_its_end_reaction():
+    """Southern pine: 565 psi across the grain, 0.67 of it when wet (NDS Supplement Table 4B and its adjustments)."""
+    found = the(assessed(S1={"stringer_bearing_in": 1.5}), "stringer.bearing")
+    reaction_lb = the(assessed(), "stringer.hanger").demand
+    assert found.demand == pytest.approx(reaction_lb / (1.5 * 1.5))
+    assert found.capacity == pytest.approx(565 * 0.67)
+    assert found.verdict is Verdict.HOLDS
+    assert the(assessed(S1={"stringer_bearing_in": 0.5}), "stringer.bearing").verdict is Verdict.FAILS
+
+
+def test_the_bearing_of_a_stringer_that_nobody_measured_is_said_to_be_taken():
+    found = the(assessed(), "stringer.bearing")
+    assert any("stringer bearing" in words and "1.5 in taken" in words for words in found.assumptions)
+    assert not assessed().by_id("stringer.bearing_length")
