@@ -9,7 +9,7 @@ from functools import cache
 from engine.assessment import subject_of
 from engine.checks.registry import Question, questions
 from engine.deck import Deck, Part
-from engine.facts import DeckView, PartView
+from engine.facts import MOST_COMBINATIONS, DeckView, PartView
 from engine.judging import judge
 from engine.remedies.changes import Change
 from engine.results import Check, Verdict
@@ -52,6 +52,20 @@ def _by_kind() -> dict[tuple[str, str], Question]:
 @cache
 def _asked_of(kind: str) -> tuple[Question, ...]:
     return tuple(question for question in questions() if question.each == kind)
+
+
+class Budget:
+    """How many runs may still be made: a deck with much unknown could ask for millions."""
+
+    def __init__(self, runs: int) -> None:
+        self.left = runs
+
+    @property
+    def is_spent(self) -> bool:
+        return self.left <= 0
+
+    def most(self) -> int:
+        return max(1, min(MOST_COMBINATIONS, self.left))
 
 
 class _WatchedPart(PartView):
@@ -104,7 +118,10 @@ class Asking:
     which the change did not write is taken over.
     """
 
-    def __init__(self, deck: Deck, *, before: Asking | None = None, change: Change | None = None) -> None:
+    def __init__(
+        self, deck: Deck, budget: Budget, *, before: Asking | None = None, change: Change | None = None
+    ) -> None:
+        self._budget = budget
         # A copy: what an assessment of the same deck has kept does not say which lists of parts were read for it.
         self.deck = Deck(deck.name, deck.basis, deck.parts)
         self._answers: dict[Key, Asked] = {}
@@ -164,7 +181,8 @@ class Asking:
             reads = view.run.reads  # one set for all combinations that are tried
             return answer(_WatchedDeck(view.run))
 
-        judged = judge(self.deck, question, subject, watched)
+        judged = judge(self.deck, question, subject, watched, self._budget.most())
+        self._budget.left -= len(judged.cases) if judged else 1
         return Asked(key, question, judged.check if judged else None, frozenset(reads))
 
     def all_keys(self) -> Iterator[Key]:

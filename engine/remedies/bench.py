@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from typing import Any, TypeVar
 
+from engine.assessment import MOST_RUNS
 from engine.codes import Edition, Published, edition
 from engine.deck import Deck, OneOf, Part, Plain, Unknown, Value
 from engine.errors import EngineError, NotPublished
 from engine.facts import BASIS_INDEX, in_words, label
-from engine.remedies.asking import DECK, Asking, Key
+from engine.remedies.asking import DECK, Asking, Budget, Key
 from engine.remedies.changes import Change
 from engine.sections import find_size
 from engine.vocabulary import Fact
@@ -29,7 +30,8 @@ class Bench:
     """One deck on the bench. `failing` are its failing checks that no published rule clears, along the load path."""
 
     def __init__(self, deck: Deck) -> None:
-        self.now = Asking(deck)
+        self.now = Asking(deck, Budget(MOST_RUNS))
+        self.budget = Budget(MOST_RUNS)  # for all trials together
         self.deck = self.now.deck
         self.kept: dict[Hashable, Any] = {}  # what several repairs of one part work out alike
         self.failing: tuple[Key, ...] = tuple(key for key in self.now.all_keys() if self.now.fails(key))
@@ -39,7 +41,7 @@ class Bench:
 
     def trial(self, change: Change) -> Asking:
         """The deck with a change made, to be asked about."""
-        return Asking(change.on(self.deck), before=self.now, change=change)
+        return Asking(change.on(self.deck), self.budget, before=self.now, change=change)
 
     def clears(self, change: Change, keys: Iterable[Key]) -> bool:
         """Whether a change puts all of these failing checks right."""

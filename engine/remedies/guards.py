@@ -224,3 +224,38 @@ def deeper_rim(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | None:
         citation=bench.rule("joist.rim_min_where_guards").citation,
         marks=(Mark(guard.id, "new rim"),),
     )
+
+
+@repair(kind="guard-rail", owner="guard", answers=("guard.rail",), title="A stronger top rail")
+def stronger_rail(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | None:
+    """A wider top rail, or posts closer together: the first that holds."""
+    spacing_in = bench.number(guard.id, "post_spacing_in")
+    sizes = BY_NAME["guard"].index["rail_size"].choices
+    now = bench.text(guard.id, "rail_size")
+
+    def change(made: tuple[int, str]) -> Change:
+        facts: dict[str, Value | None] = {f"{guard.id}.rail_size": made[1]}
+        if made[0]:
+            facts[f"{guard.id}.post_spacing_in"] = spacing_in / (made[0] + 1)
+        return Change(facts)
+
+    found = bench.first([(more, size) for more in (0, 1, 2) for size in sizes], change, keys)
+    if found is None:
+        return None
+    more, size = found
+    lines = [Line("top rail", size, None, f"along all of {guard.subject}, over posts only joined", material=WOOD)]
+    words = [] if size == now else [f"a {size} top rail"]
+    if more:
+        post = str(bench.value(guard.id, "post_size"))
+        step_in = spacing_in / (more + 1)
+        lines.append(Line("guard post", post, more, f"in each bay: {inches(step_in)} post to post", material=WOOD))
+        words.append(several(more, "more post") + " in each bay")
+    return Draft(
+        kind="guard-rail",
+        title=f"Give {guard.subject} {' and '.join(words)}",
+        change=change(found),
+        schedule=tuple(lines if size != now or not more else lines[1:]),
+        citation="IRC Table R301.5 note d; NDS 3.3",
+        marks=(Mark(guard.id, "top rail"),),
+        cautions=("a new post is fastened like the tested ones, with a hold-down",) if more else (),
+    )

@@ -20,7 +20,7 @@ CITATION = "IRC R507.8; IRC R507.5; IRC R507.3, R507.4"
 @repair(
     kind="house-line",
     owner="ledger",
-    answers=(*OF_THE_JOINT, "ledger.edges", "ledger.size"),
+    answers=(*OF_THE_JOINT, "ledger.edges", "ledger.size", "ledger.anchor"),
     title="A line of posts and a beam at the house",
 )
 def house_line(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:

@@ -10,7 +10,7 @@ from engine.remedies.bench import Bench
 from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change
 from engine.remedies.model import Draft, Line, Mark
-from engine.remedies.sizes import inches, one
+from engine.remedies.sizes import inches, one, round_up
 
 OVERHANG = (
     "joist.overhang_table",
@@ -59,4 +59,32 @@ def cut_back(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
         (Mark(field.id, "overhang cut back", left_in),),
         (),
         ("the guard and the stairs at this edge move with it",),
+    )
+
+
+@repair(kind="uplift-clips", owner="joist_field", answers=("joist.lift_at_house",), title="Clips against uplift")
+def clips(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
+    """A clip at the house end of each joist, rated for what the loaded overhang lifts."""
+    fact = field.kind.index["uplift_clip_rated_lb"]
+    asked = bench.trial(Change({f"{field.id}.uplift_clip_rated_lb": fact.high}))
+    check = asked.check("joist.lift_at_house", field.id)
+    if check is None or check.demand is None:
+        return None
+    rated_lb = max(fact.low, round_up(check.demand, one("hanger_step")))
+    count = bench.recorded(field.id, "count")
+    line = Line(
+        "uplift clip",
+        f"rated for at least {rated_lb:g} lb up",
+        count if isinstance(count, int) else None,
+        "one at the house end of each joist, to the ledger or beam, every hole filled as its maker lists",
+        material="G185 galvanized or stainless",
+    )
+    return Draft(
+        kind="uplift-clips",
+        title=f"Tie the house end of {field.subject} down with clips rated for at least {rated_lb:g} lb",
+        change=Change({f"{field.id}.uplift_clip_rated_lb": rated_lb}),
+        schedule=(line,),
+        citation="IRC R507.8; statics",
+        marks=(Mark(field.id, "uplift clips"),),
+        cautions=("the ledger must be fastened against uplift as well",),
     )

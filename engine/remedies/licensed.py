@@ -9,6 +9,7 @@ from engine.remedies.bench import Bench
 from engine.remedies.changes import Change
 from engine.remedies.model import ENGINEER, Answered, Line, Remedy
 
+TOO_MUCH_UNKNOWN = "too much about this deck is not known for a repair to be worked out: find that out first"
 REASON = "none of the standard repairs that are worked out here makes it hold by the adopted rules and the calculation"
 
 
@@ -41,5 +42,5 @@ def _designed(bench: Bench, part_id: str, keys: Sequence[Key]) -> Remedy:
         is_proved=False,
         citation=worst.citation,
         who=ENGINEER,
-        cautions=(REASON,),
+        cautions=(TOO_MUCH_UNKNOWN if bench.budget.is_spent else REASON,),
     )

@@ -9,7 +9,7 @@ from engine.deck import Part, Value
 from engine.remedies.asking import Key
 from engine.remedies.bench import Bench
 from engine.remedies.catalogue import repair
-from engine.remedies.changes import Change
+from engine.remedies.changes import Change, NewPart, new_id
 from engine.remedies.model import Draft, Line, Mark
 from engine.remedies.sizes import inches, several
 from engine.remedies.stringers import STRINGER_FACTS, new_stringers
@@ -160,4 +160,44 @@ def handrail(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
         schedule=(line,),
         citation="IRC R311.7.8",
         marks=(Mark(stair.id, "handrail"),),
+    )
+
+
+@repair(kind="stair-middle-landing", owner="stair", answers=("stair.flight",), title="A landing half way up")
+def middle_landing(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
+    """The flight broken into two by a landing in place of the middle tread."""
+    risers_in, treads_in = bench.numbers(stair.id, "risers_in"), bench.numbers(stair.id, "treads_in")
+    if len(risers_in) < 4 or len(treads_in) != len(risers_in) - 1:
+        return None
+    half = len(risers_in) // 2
+    upper_id = new_id(bench.deck, stair.id)
+    lower: dict[str, Value] = {"risers_in": risers_in[:half], "treads_in": treads_in[: half - 1]}
+    upper: dict[str, Value] = {"risers_in": risers_in[half:], "treads_in": treads_in[half:]}
+    span_in = bench.recorded(stair.id, "stringer_span_in")
+    if isinstance(span_in, float):
+        run_in = sum(treads_in)
+        lower["stringer_span_in"] = span_in * sum(treads_in[: half - 1]) / run_in
+        upper["stringer_span_in"] = span_in * sum(treads_in[half:]) / run_in
+    change = Change(
+        {f"{stair.id}.{name}": value for name, value in lower.items()},
+        (NewPart("stair", upper_id, {**stair.facts, **upper}, f"upper flight of {stair.name or stair.id}"),),
+    )
+    depth_in = bench.rule("stair.landing_depth").value
+    line = Line(
+        "landing",
+        f"at least {inches(depth_in)} in the line of travel, as wide as the stair",
+        1,
+        f"{inches(sum(risers_in[:half]))} above the foot, in place of tread {half}; on posts and footings of its own",
+        (sum(risers_in[:half]),),
+        "height above the foot of the stair",
+    )
+    return Draft(
+        kind="stair-middle-landing",
+        title=f"Break {stair.subject} with a landing after {several(half, 'riser')}",
+        change=change,
+        schedule=(line,),
+        citation=bench.rule("stair.landing_depth").citation,
+        marks=(Mark(stair.id, "new landing", sum(risers_in[:half])),),
+        cautions=(f"the stair becomes about {inches(depth_in)} longer", "the landing is framed like a small deck"),
+        inherits={upper_id: stair.id},
     )

@@ -180,3 +180,36 @@ def hang(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
         citation="DCA 6-2012 Figure 29; IRC Table R301.5",
         marks=(Mark(stair.id, "stringer hangers"),),
     )
+
+
+@repair(
+    kind="stringer-seat", owner="stair", answers=("stringer.bearing", "stringer.bearing_length"), title="More bearing"
+)
+def longer_bearing(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
+    """A plate or ledger strip under the stringers, long enough in half inches."""
+    now_in, step_in = bench.number(stair.id, "stringer_bearing_in"), one("bearing_step")
+    fact = stair.kind.index["stringer_bearing_in"]
+
+    def change(length_in: float) -> Change:
+        return Change({f"{stair.id}.stringer_bearing_in": length_in})
+
+    lengths = [step_in * n for n in range(1, int(fact.high / step_in) + 1) if step_in * n > now_in]
+    found_in = bench.first(lengths, change, keys)
+    if found_in is None:
+        return None
+    count = bench.recorded(stair.id, "stringer_count")
+    line = Line(
+        "treated plate or concrete pad under the stringers",
+        f"at least {inches(found_in)} of bearing",
+        count if isinstance(count, int) else None,
+        "under the foot of each stringer, cut square to bear on all of it",
+        material="treated for ground contact",
+    )
+    return Draft(
+        kind="stringer-seat",
+        title=f"Give the stringers of {stair.subject} at least {inches(found_in)} of bearing",
+        change=change(found_in),
+        schedule=(line,),
+        citation="NDS 3.10; IRC R507.6.1",
+        marks=(Mark(stair.id, "bearing"),),
+    )
