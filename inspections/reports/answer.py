@@ -33,8 +33,8 @@ def answer_of(digest: Digest) -> Answer:
     """The answer that the findings and the checks of a digest allow."""
     by_action = {action: [f for f in digest.findings if f.action == action] for action in Action.values}
     action = next((action for action in Action.values if by_action[action]), None)
-    uncovered = digest.uncovered
-    open_count = sum(check.is_open for check in digest.checks)
+    uncovered = digest.uncovered_groups  # fifteen fasteners that fail one check are one thing to say
+    open_count = len(digest.open_points) + len(digest.disputed_groups)
     if action == Action.KEEP_OFF:
         return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered), "short" if uncovered else "")
     if action == Action.LIMIT_USE:
@@ -91,7 +91,8 @@ def _falls_short(uncovered: Sequence[object]) -> str:
 def _left_open(open_count: int) -> str:
     if not open_count:
         return ""
-    return f"{_count(open_count, 'check has', 'checks have')} no answer yet; this report says what would settle each."
+    open_questions = _count(open_count, "question has", "questions have")
+    return f"{open_questions} no clear answer yet; this report says what would settle each."
 
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")

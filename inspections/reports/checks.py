@@ -2,14 +2,15 @@
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from inspections.drawings.gauge import percent
 from inspections.survey.templatetags.judgement import quantity
 
-_GRAVITY = {"fails": 2, "cannot tell": 1, "holds": 0}
+_GRAVITY = {"fails": 3, "cannot tell": 1, "holds": 0}
+_DISPUTED = 2  # fails by one way of judging and holds by the other: to be found out
 WORDS = {"fails": "Falls short", "cannot tell": "Find out", "holds": "Holds"}
 
 
@@ -18,6 +19,8 @@ class FrozenCheck:
     """A check of a snapshot; `data` is `engine.assessment.check_dict` of it."""
 
     data: dict[str, Any]
+    twins: tuple["FrozenCheck", ...] = ()  # the same question about the same piece, answered the other way
+    why_apart: str = ""
 
     def __getattr__(self, name: str) -> Any:
         if name.startswith("_") or name not in self.data:
@@ -27,6 +30,15 @@ class FrozenCheck:
     @property
     def fails(self) -> bool:
         return self.data["verdict"] == "fails"
+
+    @property
+    def is_disputed(self) -> bool:
+        """It fails by this way of judging, and holds by the other: calculation and published rule differ."""
+        return self.fails and any(twin.holds for twin in self.twins)
+
+    @property
+    def gravity(self) -> int:
+        return _DISPUTED if self.is_disputed else _GRAVITY[self.data["verdict"]]
 
     @property
     def is_open(self) -> bool:
@@ -50,7 +62,7 @@ class FrozenCheck:
 
     @property
     def words(self) -> str:
-        return WORDS[self.data["verdict"]]
+        return "Two answers" if self.is_disputed else WORDS[self.data["verdict"]]
 
     @property
     def standing(self) -> str:
@@ -81,4 +93,27 @@ class FrozenCheck:
 
 
 def worst_first(checks: Iterable[FrozenCheck]) -> list[FrozenCheck]:
-    return sorted(checks, key=lambda check: (-_GRAVITY[check.verdict], -(check.ratio or 0.0)))
+    return sorted(checks, key=lambda check: (-check.gravity, -(check.ratio or 0.0)))
+
+
+def with_twins(checks: Sequence[dict[str, Any]], witnesses: Mapping[str, Mapping[str, Any]]) -> tuple[FrozenCheck, ...]:
+    """The checks of a snapshot, each with those that answer the same question about the same piece."""
+    by_id: dict[str, list[FrozenCheck]] = {}
+    for data in checks:
+        by_id.setdefault(data["id"], []).append(FrozenCheck(data))
+    found = []
+    for data in checks:
+        pair = witnesses.get(data["id"], {"twins": (), "why_apart": ""})
+        twins = [
+            other
+            for twin in pair["twins"]
+            for other in by_id.get(twin, ())
+            if _same_piece(other.subject, data["subject"])
+        ]
+        found.append(FrozenCheck(data, tuple(worst_first(twins)), pair["why_apart"] if twins else ""))
+    return tuple(found)
+
+
+def _same_piece(one: str, other: str) -> bool:
+    """A span of a beam is a piece of the beam: "beam B1, span 2"."""
+    return one == other or one.startswith(other + ",") or other.startswith(one + ",")

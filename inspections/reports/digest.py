@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from engine.vocabulary import Link
 from inspections.findings.models import Action, Finding
-from inspections.reports.checks import FrozenCheck, worst_first
+from inspections.reports.checks import FrozenCheck, with_twins, worst_first
 from inspections.reports.derivations import Derivation, derivations_of
 from inspections.reports.pieces import CheckGroup, OpenPoint, ReportFinding, ReportPhoto, Standing
 from inspections.reports.record_tables import RecordTable, record_tables
@@ -20,8 +20,8 @@ from inspections.reports.record_tables import RecordTable, record_tables
 _DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
 _SOON = {word: place for place, word in enumerate(Finding.HowSoon.values)}
-# Upkeep, or "sound", beside a number that falls short leaves the number unanswered.
-_ANSWER_A_FAILURE = (Action.KEEP_OFF, Action.LIMIT_USE, Action.PUT_RIGHT, Action.FIND_OUT)
+# Upkeep, "find out" or "sound" beside a number that falls short leaves the number unanswered.
+_ANSWER_A_FAILURE = (Action.KEEP_OFF, Action.LIMIT_USE, Action.PUT_RIGHT)
 
 
 class Digest:
@@ -38,7 +38,7 @@ class Digest:
 
     @cached_property
     def checks(self) -> tuple[FrozenCheck, ...]:
-        return tuple(FrozenCheck(check) for check in self.snapshot["assessment"]["checks"])
+        return with_twins(self.snapshot["assessment"]["checks"], self.snapshot.get("witnesses", {}))
 
     @cached_property
     def checks_worst_first(self) -> list[FrozenCheck]:
@@ -46,7 +46,13 @@ class Digest:
 
     @cached_property
     def failing(self) -> list[FrozenCheck]:
-        return worst_first(check for check in self.checks if check.fails)
+        """What falls short, and no other way of judging says that it holds."""
+        return worst_first(check for check in self.checks if check.fails and not check.is_disputed)
+
+    @cached_property
+    def disputed(self) -> list[FrozenCheck]:
+        """Where calculation and published rule differ on whether a piece is good enough."""
+        return worst_first(check for check in self.checks if check.is_disputed)
 
     @cached_property
     def findings(self) -> tuple[ReportFinding, ...]:
@@ -134,10 +140,11 @@ class Digest:
     @property
     def uncovered_groups(self) -> list[CheckGroup]:
         """The same, one line for each question: the worst answer, and where else it falls short."""
-        grouped: dict[tuple[str, str], list[FrozenCheck]] = {}
-        for check in self.uncovered:
-            grouped.setdefault((check.id, check.title), []).append(check)
-        return [CheckGroup(checks[0], _some([check.subject for check in checks])) for checks in grouped.values()]
+        return _grouped(self.uncovered)
+
+    @property
+    def disputed_groups(self) -> list[CheckGroup]:
+        return _grouped(self.disputed)
 
     @property
     def record_tables(self) -> list[RecordTable]:
@@ -157,7 +164,7 @@ class Digest:
 
     def _finding(self, number: int, data: Mapping[str, Any]) -> ReportFinding:
         check = self._check_of(data)
-        beside = tuple(self._beside(check)) if check else ()
+        beside = check.twins[:1] if check else ()
         photos = tuple(photo for photo in self.photos if photo.data["finding"] == data["id"])
         days = _DAYS.get(data["how_soon"])
         due_on = None if days is None else self.visited_at.date() + timedelta(days=days)
@@ -182,15 +189,6 @@ class Digest:
                 return narrower[0]
         return None
 
-    def _beside(self, check: FrozenCheck) -> list[FrozenCheck]:
-        """What the other method says of the same piece: the published rule beside the calculation, or the reverse."""
-        others = [
-            other
-            for other in self.checks
-            if other.subject == check.subject and other.link == check.link and other.method != check.method
-        ]
-        return worst_first(others)[:1]
-
     def _standing(self, link: str) -> Standing:
         return Standing(
             link=link,
@@ -206,6 +204,13 @@ class Digest:
             for reading in part["readings"]
             if reading["how"] == how
         ]
+
+
+def _grouped(checks: list[FrozenCheck]) -> list[CheckGroup]:
+    grouped: dict[tuple[str, str], list[FrozenCheck]] = {}
+    for check in checks:
+        grouped.setdefault((check.id, check.title), []).append(check)
+    return [CheckGroup(alike[0], _some([check.subject for check in alike])) for alike in grouped.values()]
 
 
 def _some(subjects: list[str]) -> str:

@@ -140,9 +140,10 @@ class Standing:
     def state(self) -> str:
         """ "fails", "open", "holds" or "nothing": the graver of what was calculated and what was found."""
         actions = {finding.action for finding in self.findings}
-        if (self.worst and self.worst.fails) or actions & {"keep_off", "limit_use", "put_right"}:
+        worst = self.worst
+        if (worst and worst.fails and not worst.is_disputed) or actions & {"keep_off", "limit_use", "put_right"}:
             return "fails"
-        if (self.worst and self.worst.is_open) or "find_out" in actions:
+        if (worst and not worst.holds) or "find_out" in actions:
             return "open"
         return "holds" if self.checks or actions else "nothing"
 
@@ -151,7 +152,7 @@ class Standing:
         """One line: what the worst check says, and how many findings hang here."""
         said = []
         if self.worst:
-            failing = sum(check.fails for check in self.checks)
+            failing = sum(check.fails and not check.is_disputed for check in self.checks)
             said.append(self.worst.standing if failing < 2 else f"{failing} checks fall short")
         elif not self.findings:
             said.append("recorded, not calculated" if self.part_count else "nothing recorded")

@@ -11,5 +11,5 @@ def plan_of(digest: Digest) -> Plan:
     for check in digest.checks_worst_first:
         for part in digest.snapshot["parts"]:
             if part["key"] not in standing and check.is_about(part["key"]):
-                standing[part["key"]] = check.verdict
+                standing[part["key"]] = "cannot tell" if check.is_disputed else check.verdict
     return draw_plan(deck, standing=standing)

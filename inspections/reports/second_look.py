@@ -56,7 +56,7 @@ def _of_finding(finding: ReportFinding) -> list[Remark]:
 
 def proposed_action(check: FrozenCheck) -> str:
     """The action word that a check proposes by itself; empty for one that holds."""
-    if check.is_open:
+    if check.is_open or check.is_disputed:
         return Action.FIND_OUT
     if not check.fails:
         return ""

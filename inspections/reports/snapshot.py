@@ -11,6 +11,7 @@ from datetime import UTC
 from typing import Any
 
 from engine import CAUTION
+from engine.checks.registry import questions
 from engine.tables import load
 from engine.vocabulary import BY_NAME
 from firm.branding.models import Firm
@@ -58,6 +59,7 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
         "parts": [_part(part) for part in _parts(visit)],
         "deck": deck_json(visit),
         "assessment": assess_visit(visit).to_dict(),
+        "witnesses": witnesses(),
         "tables": _tables(visit.property.edition),
         "findings": [_finding(finding) for finding in _findings(visit)],
         "photos": [_photo(photo, (kept or {}).get(str(photo.pk))) for photo in photos_of(visit)],
@@ -198,6 +200,17 @@ def _photo(photo: Photo, files: dict[str, Any] | None) -> dict[str, Any]:
         "taken_in_at": _moment(photo.created_at),
         "files": files or {},
     }
+
+
+def witnesses() -> dict[str, dict[str, Any]]:
+    """Which checks answer one question by calculation and by a published rule, and why the two may differ."""
+    found: dict[str, dict[str, Any]] = {}
+    for question in questions():
+        if question.twin:
+            found[question.id] = {"twins": [question.twin], "why_apart": question.why_apart}
+            other = found.setdefault(question.twin, {"twins": [], "why_apart": question.why_apart})
+            other["twins"].append(question.id)
+    return found
 
 
 def _tables(edition: str) -> list[dict[str, str]]:

@@ -30,7 +30,7 @@ def made_up_record(photo_count):
     from engine import Deck, assess
     from inspections.photos.renditions import render
     from inspections.reports.media import keep_file
-    from inspections.reports.snapshot import FORMAT, _tables
+    from inspections.reports.snapshot import FORMAT, _tables, witnesses
 
     deck_file = Path(__file__).parents[1] / "engine" / "decks" / "sound_ledger_deck.json"
     deck = Deck.from_json(deck_file.read_text())
@@ -57,6 +57,7 @@ def made_up_record(photo_count):
         "parts": [],
         "deck": deck.to_mapping(),
         "assessment": assess(deck).to_dict(),
+        "witnesses": witnesses(),
         "tables": _tables("IRC 2021"),
         "findings": [],
         "photos": [_photo(number, render, keep_file) for number in range(photo_count)],

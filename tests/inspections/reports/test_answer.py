@@ -26,11 +26,12 @@ def finding(action, title="Something", **fields):
     }  # fmt: skip
 
 
-def answer(findings=(), checks=()):
+def answer(findings=(), checks=(), witnesses=None):
     snapshot = {
         "firm": {}, "client": {}, "property": {}, "basis": {}, "inspector": {}, "cautions": [], "tables": [],
         "visit": {"begun_at": None, "starts_at": "2026-06-01T14:00:00+00:00"},
         "parts": [], "findings": list(findings), "photos": [], "assessment": {"checks": list(checks)},
+        "witnesses": witnesses or {},
     }  # fmt: skip
     return answer_of(Digest(snapshot))
 
@@ -75,6 +76,20 @@ def test_an_open_check_never_ends_in_an_all_clear(word):
     said = answer([finding(word)], [check("cannot tell", None)])
     assert said.action == "find_out"
     assert said.sentence.startswith("It cannot be said yet")
+
+
+def test_find_out_beside_a_number_that_falls_short_does_not_hide_the_number():
+    said = answer([finding("find_out", part_key="J1")], [check("fails", 1.3)])
+    assert said.action == "put_right" and "One check falls short" in said.sentence
+
+
+def test_where_calculation_and_rule_differ_it_is_to_be_found_out():
+    pair = {"joist.bending": {"twins": ["joist.span_table"], "why_apart": "dead load"}}
+    table = check("holds", 0.8, id="joist.span_table", method="prescriptive", unit="in")
+    said = answer([finding("sound")], [check("fails", 1.2), table], pair)
+    assert said.action == "find_out"
+    elsewhere = check("holds", 0.8, id="joist.span_table", method="prescriptive", subject="joist field J2")
+    assert answer([finding("sound")], [check("fails", 1.2), elsewhere], pair).action == "put_right"
 
 
 def test_an_empty_record_says_that_it_is_too_little():
