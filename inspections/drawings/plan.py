@@ -251,8 +251,11 @@ class _Level:
                 if footing.get("post") == post["id"]:
                     self._footing(footing, x_in, y_in)
             wide_in, deep_in = _post_in(post)
-            with paper.part(post["id"], f"post {post['id']}"):
-                more = f'fill="{INK if post.get("size") else SHEET}" {paper.stroke(post["id"])} data-piece="post"'
+            key = post["id"]
+            # A mark as small as a post is solid: dashes around it would only make it ragged. Its label says the rest.
+            edge = paper.stroke(key) if paper.standing.get(key) == "fails" else f'stroke="{INK}" stroke-width="1.5"'
+            with paper.part(key, f"post {key}"):
+                more = f'fill="{INK if post.get("size") else SHEET}" {edge} data-piece="post"'
                 paper.box(x_in - wide_in / 2, y_in - deep_in / 2, wide_in, deep_in, more, least_px=8)
                 paper.tap_area(x_in, y_in, 0, 0)
             x, y = paper.x(x_in), paper.y(y_in)

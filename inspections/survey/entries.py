@@ -23,7 +23,7 @@ from inspections.survey.services import (
 )
 from inspections.survey.typed import read
 from inspections.survey.views import visit_seen_by
-from inspections.survey.wording import BY_SLUG, KIND_WORDS, STOP_OF_KIND
+from inspections.survey.wording import KIND_WORDS, STOP_OF_KIND, stop_for
 from inspections.visits.models import Visit
 
 _REFUSALS = (RecordClosed, NotYours, Unreadable)
@@ -42,17 +42,13 @@ def _standing_part(visit: Visit, part_id) -> Part:
     return part
 
 
-def _stop(request, part: Part):
-    return BY_SLUG.get(request.GET.get("link", ""), STOP_OF_KIND[part.kind])
-
-
 @needs(Capability.RECORD)
 @require_POST
 def reading_record(request, pk, part):
     """One fact (`?fact=span_in`, as the page sends it on a change) or the whole sheet."""
     visit = _own_visit(request, pk)
     part = _standing_part(visit, part)
-    stop, only = _stop(request, part), request.GET.get("fact", "")
+    stop, only = stop_for(part.kind, request.GET.get("link", "")), request.GET.get("fact", "")
     if only and only not in part.vocabulary.index:
         raise Http404
     said = save_sheet(part, request.POST, only=only, by=request.user)

@@ -102,4 +102,12 @@ def water_facts(kind: str) -> tuple[Fact, ...]:
     return tuple(fact for fact in BY_NAME[kind].facts if fact.link == Link.WATER)
 
 
-WATER_KINDS = tuple(kind.name for kind in KINDS if water_facts(kind.name))
+# The metal of a fastener is told where its kind and length are: on the strip of its ledger.
+WATER_KINDS = tuple(kind.name for kind in KINDS if water_facts(kind.name) and kind.name != "fastener")
+
+
+def stop_for(kind: str, slug: str) -> Stop:
+    """The stop of that name if a part of the kind is recorded there, else the one where it is."""
+    own = STOP_OF_KIND[kind]
+    asked = BY_SLUG.get(slug, own)
+    return asked if asked.link == Link.WATER and kind in WATER_KINDS else own

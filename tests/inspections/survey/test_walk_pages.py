@@ -11,9 +11,10 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from inspections.survey.keys import PREFIXES
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part, record_reading
-from inspections.survey.wording import STOPS
+from inspections.survey.wording import KIND_WORDS, STOPS, WATER_KINDS
 from inspections.visits.models import Visit
 from tests.make import make_inspector, make_visit
 
@@ -412,3 +413,35 @@ def test_readings_of_how_are_those_of_the_model(page, visit, joists):
     text = page.get(link(visit)).content.decode()
     for words in Reading.How.labels:
         assert words in text
+
+
+@pytest.mark.parametrize("slug", ["posts", "water", "nonsense", ""])
+def test_whatever_link_a_form_names_its_part_is_answered(slug, page, visit):
+    beam = add_part(visit, "beam", by=visit.inspector)
+    address = reverse("reading-record", args=[visit.pk, beam.pk])
+    answer = page.post(f"{address}?link={slug}&fact=decay_depth_in", {"decay_depth_in": "1/2"}, headers=HTMX)
+    assert answer.status_code == 200
+    assert 'id="fact-B1-decay_depth_in"' in answer.content.decode()
+
+
+def test_a_fastener_that_is_taken_out_of_its_ledger_still_has_a_sheet(page, visit):
+    add_part(visit, "ledger", by=visit.inspector, readings={"length_in": "10'"})
+    fastener = add_part(visit, "fastener", by=visit.inspector, readings={"position_in": "12"})
+    address = reverse("reading-record", args=[visit.pk, fastener.pk])
+    seen = json.dumps([fastener.readings.get(fact="ledger").at.isoformat(), "measured", "LD1"])
+    data = {"ledger": "", "ledger.how": "measured", "ledger.seen": seen}
+    answer = page.post(f"{address}?link=ledger&fact=ledger", data, headers=HTMX)
+    assert answer.status_code == 200
+    text = page.get(link(visit, "ledger")).content.decode()
+    assert 'id="part-F1"' in text
+    assert "until then it is not judged" in text
+
+
+def test_every_stop_shows_the_parts_it_counts(page, visit):
+    for kind in KIND_WORDS:
+        add_part(visit, kind, by=visit.inspector)
+    for stop in STOPS:
+        text = page.get(link(visit, stop.slug)).content.decode()
+        wanted = WATER_KINDS if stop.slug == "water" else stop.kinds
+        shown = set(re.findall(r'id="part-([A-Z]+)1"', text)) | set(re.findall(r'id="fastener-(F)1"', text))
+        assert shown == {PREFIXES[kind] for kind in wanted}, stop.slug
