@@ -6,7 +6,8 @@ from django.core.exceptions import ValidationError
 from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
 from firm.branding.logo import LogoRefused, clean_logo
 from firm.branding.models import Firm, hex_colour
-from firm.clients.forms import NoColon, clean_phone
+from firm.clients.forms import clean_phone
+from firm.web.forms import NoColon
 
 
 class FirmForm(NoColon, forms.ModelForm):

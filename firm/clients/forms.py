@@ -5,6 +5,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from firm.clients.models import Client, digits
+from firm.web.forms import NoColon
 
 _PHONE = re.compile(r"[0-9+().\-/ ]*(?:(?:x|ext\.?|extension) ?[0-9]{1,6})?", re.I)
 
@@ -17,14 +18,6 @@ def clean_phone(phone: str) -> str:
     if phone and not 7 <= len(digits(phone)) <= 20:
         raise ValidationError("A telephone number has 7 digits or more. Check whether one is missing.")
     return phone
-
-
-class NoColon:
-    """A form whose labels stand above their fields, where a colon says nothing."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        kwargs.setdefault("label_suffix", "")
-        super().__init__(*args, **kwargs)
 
 
 class SearchForm(NoColon, forms.Form):

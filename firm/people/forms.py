@@ -9,9 +9,10 @@ from django.core.exceptions import ValidationError
 from firm.people import throttle
 from firm.people.models import User
 from firm.web.address import client_address
+from firm.web.forms import NoColon
 
 
-class SignInForm(AuthenticationForm):
+class SignInForm(NoColon, AuthenticationForm):
     username = UsernameField(label="User name", widget=forms.TextInput(attrs={"autofocus": True}))
     error_messages = {
         "invalid_login": "This user name and password do not belong together. Capitals count in the password.",
@@ -34,7 +35,7 @@ class SignInForm(AuthenticationForm):
         return cleaned
 
 
-class PersonForm(forms.ModelForm):
+class PersonForm(NoColon, forms.ModelForm):
     """A person of the firm, as the administrator sees them."""
 
     new_password = forms.CharField(

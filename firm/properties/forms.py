@@ -4,8 +4,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from firm.clients.forms import NoColon
 from firm.properties.models import Property
+from firm.web.forms import NoColon
 
 ADDRESS = ["street", "town", "county", "region", "postcode"]
 HOUSE = ["year_built", "deck_year_built", "deck_builder", "access_notes"]

@@ -73,7 +73,7 @@ def _blurred(
     radius: float,
     paint: Callable[[ImageDraw.ImageDraw, int, int], None],
 ) -> None:
-    """Lay `colour` over `picture` through a blurred mask that `paint` draws; only about `box`, which is much quicker."""
+    """Lay `colour` over `picture` through a blurred mask that `paint` draws; only near `box`, which is quick."""
     reach = round(radius * 3)
     left, top = max(0, round(box[0]) - reach), max(0, round(box[1]) - reach)
     right, bottom = min(picture.width, round(box[2]) + reach), min(picture.height, round(box[3]) + reach)

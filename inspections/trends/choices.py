@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 from django import forms
 from django.db.models import Q
 
-from firm.clients.forms import NoColon
 from firm.people.models import User
+from firm.web.forms import NoColon
 from inspections.findings.models import LINKS, Action, Defect, Finding
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.forms import DayInput

@@ -4,9 +4,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.clients.forms import NoColon
 from firm.people.capabilities import Capability
 from firm.people.models import User
+from firm.web.forms import NoColon
 from inspections.visits.clock import firm_moment, firm_today
 from inspections.visits.models import Visit
 from inspections.visits.refusals import InspectorBusy, NoSuchTime, NotAnInspector, Refused, StartsInThePast

@@ -9,9 +9,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils import timezone
 
-from firm.clients.forms import NoColon
 from firm.clients.models import search_key
 from firm.people.models import User
+from firm.web.forms import NoColon
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.forms import DayInput
 from inspections.visits.models import Visit, VisitQuerySet
