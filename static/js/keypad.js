@@ -35,7 +35,7 @@ function open(wanted) {
   pad.show();
   document.body.classList.add("has-keypad");
   wanted.focus();
-  (wanted.closest(".fact, .pattern") ?? wanted).scrollIntoView({ block: roomAbove(wanted) ? "nearest" : "start" });
+  (wanted.closest(".fact, .pattern") ?? wanted).scrollIntoView({ behavior: "instant", block: roomAbove(wanted) ? "nearest" : "start" });
   wanted.addEventListener("blur", onBlur);
   read();
 }
