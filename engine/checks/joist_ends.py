@@ -45,4 +45,8 @@ def hanger_table(field: PartView, deck: DeckView) -> Result:
     if field.text("house_end") != HANGER:
         return None
     deck.run.rests_on_memory("least hanger capacities (AWC DCA 6 Table 3A, read in part)")
-    return hangers.hanger_rating_by_table(field.text("size"), field.number("hanger_rated_lb"))
+    # A hanger with empty holes has less than its rating, so that the list cannot speak for it as if it were full.
+    rated_lb = field.number("hanger_rated_lb") * field.number("hanger_fasteners_present")
+    if rated_lb == 0:
+        return yes_no(False, "DCA 6-2012 Table 3C", "no fastener holds the hanger")
+    return hangers.hanger_rating_by_table(field.text("size"), rated_lb)

@@ -23,6 +23,7 @@ _ROOMS = (
     "house_line",
     "lateral",
     "beams",
+    "beam_ends",
     "beam_seat",
     "posts",
     "footings",

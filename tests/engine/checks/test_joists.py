@@ -89,6 +89,14 @@ def test_a_hanger_with_a_third_of_its_nails_keeps_a_third_of_its_rating():
     assert full.demand == pytest.approx(50 * 16 / 144 * 104 / 2)
 
 
+def test_the_list_of_hangers_does_not_clear_one_with_empty_holes():
+    """980 lb when full; a quarter of its nails leaves 245 lb, under the joist's 289 lb and the 600 lb of the list."""
+    thin = assessed(J1={"hanger_fasteners_present": 0.25})
+    assert the(thin, "joist.hanger").verdict is Verdict.FAILS
+    assert the(thin, "joist.hanger_table").verdict is Verdict.FAILS
+    assert not [each for each in thin.disagreements if each.calculation.id == "joist.hanger"]
+
+
 def test_a_hanger_full_of_other_fasteners_has_no_rating():
     check = the(assessed(J1={"hanger_fasteners": "others"}), "joist.hanger")
     assert check.verdict is Verdict.CANNOT_TELL

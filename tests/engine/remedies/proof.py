@@ -48,3 +48,12 @@ def undisputed_failures(assessment: Assessment) -> set[tuple[str, str]]:
 
 def _is_about(subject: str, other: str) -> bool:
     return subject == other or subject.startswith(other + ", ")
+
+
+def still_fails(remedy: Remedy, **facts: Any) -> set[str]:
+    """Ids of the answered checks that fail once the repair is made smaller by these facts (`J1__spacing_in=...`)."""
+    deck = Deck.from_json(remedy.deck_after.to_json())
+    for path, value in facts.items():
+        deck = deck.with_fact(path.replace("__", "."), value)
+    failing = {check.id for check in assess(deck).checks if check.verdict is Verdict.FAILS}
+    return {each.check_id for each in (*remedy.answers, *remedy.also_clears) if each.check_id in failing}

@@ -64,10 +64,7 @@ def test_one_new_bolt_fewer_fails_wherever_the_others_stand():
 def with_bolts(file, positions, remedy):
     template = remedy.change.added[0].facts
     rows = {added.facts["position_in"]: added.facts["row"] for added in remedy.change.added}
-    extra = [
-        {**template, "id": f"N{n}", "position_in": x, "row": rows[x]}
-        for n, x in enumerate(positions)
-    ]
+    extra = [{**template, "id": f"N{n}", "position_in": x, "row": rows[x]} for n, x in enumerate(positions)]
     return {**file, "fasteners": [*file["fasteners"], *extra]}
 
 
