@@ -7,6 +7,7 @@ Source: NDS 2018 chapters 3 and 4; statics by the theorem of three moments.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -14,7 +15,7 @@ from itertools import pairwise
 from engine.bearing import bearing
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
-from engine.loads import Loads, combination_step
+from engine.loads import Combination, Loads, combination_step
 from engine.lumber import DesignValues, Lumber, adjusted_values, value_step
 from engine.results import Step
 from engine.statics import Line, LineResult, Pattern, loading_patterns
@@ -123,16 +124,20 @@ def _solve(run: Line, dead: float, variable: float, pattern: Pattern) -> LineRes
     return run.solve([load(each) for each in spans], load(left), load(right))
 
 
-def beam_reactions(line: BeamLine, tributary_in: float, loads: Loads) -> tuple[float, ...]:
-    """Largest load (lb) on each post, from left to right."""
-    total = loads.largest
+def beam_reactions(
+    line: BeamLine, tributary_in: float, loads: Loads, combination: Combination | None = None
+) -> tuple[float, ...]:
+    """Largest load (lb) on each post, from left to right, under the largest sum or the `combination` given."""
+    total = combination or loads.largest
     width = tributary_in / 144
     return beam_forces(line, loads.dead * width, total.variable_psf * width).reactions_lb
 
 
 def beam_bending(lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads) -> Comparison:
     """Compare the largest bending stress, in a span or over a post, with the adjusted bending value (psi)."""
-    forces, values, load_steps, w = _strength(lumber, line, tributary_in, loads)
+    forces, values, load_steps, w = _governing(
+        lumber, line, tributary_in, loads, lambda found: max(*found.sagging_in_lb, *found.hogging_in_lb)
+    )
     places: dict[str, tuple[float, float]] = {}
     for i, moment in enumerate(forces.sagging_in_lb):
         places[f"bending in span {i + 1}"] = (moment, line.spans_in[i])
@@ -155,7 +160,7 @@ def beam_bending(lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loa
 
 def beam_shear(lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads) -> Comparison:
     """Compare the largest shear beside a post with what the beam can take (lb); load near the post is not left out."""
-    forces, values, load_steps, w = _strength(lumber, line, tributary_in, loads)
+    forces, values, load_steps, w = _governing(lumber, line, tributary_in, loads, lambda found: max(found.shear_lb))
     shear_lb = max(forces.shear_lb)
     span = forces.shear_lb.index(shear_lb)
     span_in = line.spans_in[span]
@@ -244,15 +249,22 @@ def _deflections(run: Line, w: float, pattern: Pattern, e_psi: float, i_in4: flo
     return run.deflections([w * each for each in spans], e_psi, i_in4, w * left, w * right)
 
 
-def _strength(
-    lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads
+def _governing(
+    lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads, effect: Callable[[BeamForces], float]
 ) -> tuple[BeamForces, DesignValues, tuple[Step, ...], float]:
+    """The combination with the largest effect over its load duration factor: its forces, values, steps, line load.
+
+    The sums alone do not tell: where spans are loaded in turn, dead load and the load that comes and goes weigh
+    differently in each effect.
+    """
     require_positive(tributary_in=tributary_in)
-    combination = loads.strength
     width = tributary_in / 144
-    w = combination.total_psf * width
-    dead = combination.total_psf - combination.variable_psf
-    forces = beam_forces(line, dead * width, combination.variable_psf * width)
-    inputs = {"q": combination.total_psf, "b": tributary_in}
-    steps = (combination_step(loads, combination), Step("w", "q * b / 144", inputs, w, "lb/in", "statics"))
-    return forces, beam_values(lumber, combination.load_duration), steps, w
+
+    def forces_of(combination: Combination) -> BeamForces:
+        return beam_forces(line, loads.dead * width, combination.variable_psf * width)
+
+    governs = max(loads.combinations, key=lambda each: effect(forces_of(each)) / each.load_duration)
+    w = governs.total_psf * width
+    inputs = {"q": governs.total_psf, "b": tributary_in}
+    steps = (combination_step(loads, governs), Step("w", "q * b / 144", inputs, w, "lb/in", "statics"))
+    return forces_of(governs), beam_values(lumber, governs.load_duration), steps, w

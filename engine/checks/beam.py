@@ -9,6 +9,7 @@ from engine.checks.registry import Result, at_least, at_most, check, yes_no
 from engine.deck import Part
 from engine.errors import require_positive
 from engine.facts import CannotJudge, DeckView, PartView
+from engine.loads import Combination
 from engine.lumber import Lumber
 from engine.results import Method
 from engine.vocabulary import Link
@@ -41,14 +42,15 @@ def beam_line(beam: PartView) -> beams.BeamLine:
     return beams.BeamLine(spans_in, beam.number("overhang_left_in"), beam.number("overhang_right_in"), splices)
 
 
-def post_reaction_lb(post: PartView, deck: DeckView) -> float:
-    """Largest load (lb) that the beam brings to one of its posts."""
-    return deck.run.once(("reaction", post.id), lambda: _reaction_lb(post, deck))
+def post_reaction_lb(post: PartView, deck: DeckView, combination: Combination | None = None) -> float:
+    """Largest load (lb) that the beam brings to one of its posts, under the largest sum or the `combination` given."""
+    return deck.run.once(("reaction", post.id, combination), lambda: _reaction_lb(post, deck, combination))
 
 
-def _reaction_lb(post: PartView, deck: DeckView) -> float:
+def _reaction_lb(post: PartView, deck: DeckView, combination: Combination | None) -> float:
     beam = post.part_named("beam")
-    return beams.beam_reactions(beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))[place_of(post, beam)]
+    line, tributary_in = beam_line(beam), beam_tributary_in(beam, deck)
+    return beams.beam_reactions(line, tributary_in, loads_of(deck), combination)[place_of(post, beam)]
 
 
 def place_of(post: PartView, beam: PartView) -> int:

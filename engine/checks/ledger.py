@@ -67,7 +67,7 @@ def fastener_state(fastener: PartView, deck: DeckView) -> Result:
 def fastener_nds(fastener: PartView, deck: DeckView) -> Result:
     ledger = fastener.part_named("ledger")
     state = ledger_state(ledger, deck)
-    carried = state.load_on(fastener)
+    carried = state.strength_load_on(fastener)
     if not carried.is_working or _is_rated_anchor(fastener, ledger):
         return None
     band = covered_band(ledger)
@@ -110,7 +110,7 @@ def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str
         sheathing_in=ledger.number("sheathing_in"),
         wet=lumber.wet,
         geometry=ledger_geometry(fastener, ledger, lumber.depth_in),
-        load_duration=loads_of(deck).largest.load_duration,
+        load_duration=loads_of(deck).strength.load_duration,
     )
 
 

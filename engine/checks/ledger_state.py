@@ -11,7 +11,7 @@ from engine.comparison import Comparison
 from engine.errors import OutOfRange
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.ledgers import FastenerLoad, counts_as_attachment, ledger_fastener_loads
-from engine.loads import Loads
+from engine.loads import Combination, Loads
 from engine.results import Step
 
 
@@ -23,10 +23,15 @@ class LedgerState:
     positions_in: tuple[float, ...]
     sound: tuple[bool, ...]
     loads: tuple[FastenerLoad, ...]
+    strength_loads: tuple[FastenerLoad, ...]
 
     def load_on(self, fastener: PartView) -> FastenerLoad:
-        """What one fastener carries."""
+        """What one fastener carries under the largest sum of loads: against a rating that knows no load duration."""
         return self.loads[self._place[fastener.id]]
+
+    def strength_load_on(self, fastener: PartView) -> FastenerLoad:
+        """What one fastener carries under the sum that governs strength, `Loads.strength` with its load duration."""
+        return self.strength_loads[self._place[fastener.id]]
 
     @cached_property
     def _place(self) -> dict[str, int]:
@@ -70,8 +75,11 @@ def _state(ledger: PartView, deck: DeckView) -> LedgerState:
     length_in = ledger.number("length_in")
     if max(positions_in) > length_in:  # the reader allows for half an inch of tape
         positions_in = tuple(min(position, length_in) for position in positions_in)
-    loads = _loads(positions_in, length_in, ledger_joist_span_in(ledger), loads_of(deck), sound)
-    return LedgerState(tuple(fastener.id for fastener in fasteners), positions_in, sound, loads)
+    span_in, loads = ledger_joist_span_in(ledger), loads_of(deck)
+    largest, strength = (
+        _loads(positions_in, length_in, span_in, loads, sound, each) for each in (loads.largest, loads.strength)
+    )
+    return LedgerState(tuple(fastener.id for fastener in fasteners), positions_in, sound, largest, strength)
 
 
 def _counts(fastener: PartView) -> bool:
@@ -83,9 +91,16 @@ def _counts(fastener: PartView) -> bool:
 
 @lru_cache(maxsize=512)
 def _loads(
-    positions_in: tuple[float, ...], length_in: float, joist_span_in: float, loads: Loads, sound: tuple[bool, ...]
+    positions_in: tuple[float, ...],
+    length_in: float,
+    joist_span_in: float,
+    loads: Loads,
+    sound: tuple[bool, ...],
+    combination: Combination,
 ) -> tuple[FastenerLoad, ...]:
     try:
-        return ledger_fastener_loads(positions_in, length_in, joist_span_in, loads, sound=sound)
+        return ledger_fastener_loads(
+            positions_in, length_in, joist_span_in, loads, sound=sound, combination=combination
+        )
     except OutOfRange as error:
         raise CannotJudge(str(error), "measure the places of the fasteners again") from error
