@@ -28,15 +28,22 @@ def make_inspector(**fields):
 
 
 def make_visit(inspector=None, *, property=None, starts_at=None, state="booked", **fields):
-    """A visit stored as it is, past the rules of booking: tomorrow at ten unless told otherwise."""
+    """A visit stored as it is, past the rules of booking: tomorrow at ten unless told otherwise.
+
+    A second one of the same inspector is a day later, and so on: PostgreSQL holds two at once to be wrong.
+    """
     from inspections.visits.models import Visit
 
     house = property or make_property()
+    inspector = inspector or make_inspector()
+    if starts_at is None:
+        taken = set(inspector.visits.values_list("starts_at", flat=True))
+        starts_at = next(day for day in (in_days(number, 10) for number in count(1)) if day not in taken)
     return Visit.objects.create(
         client=fields.pop("client", house.client),
         property=house,
-        inspector=inspector or make_inspector(),
-        starts_at=starts_at or in_days(1, 10),
+        inspector=inspector,
+        starts_at=starts_at,
         state=state,
         **fields,
     )

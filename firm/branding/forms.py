@@ -33,6 +33,7 @@ class FirmForm(NoColon, forms.ModelForm):
             "paper",
             "units",
             "link_days",
+            "travel_mph",
             "cautions",
         ]
         labels = {
@@ -71,6 +72,14 @@ class FirmForm(NoColon, forms.ModelForm):
         if not 1 <= days <= 3650:
             raise ValidationError("From 1 day to 3650 days (ten years).")
         return days
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["travel_mph"].required = False  # left empty it stays as it is
+
+    def clean_travel_mph(self) -> int:
+        mph = self.cleaned_data["travel_mph"]
+        return self.initial["travel_mph"] if mph is None else mph
 
     def clean_new_logo(self) -> Any:
         upload = self.cleaned_data["new_logo"]

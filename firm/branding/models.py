@@ -1,4 +1,4 @@
-from django.core.validators import RegexValidator
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 
 hex_colour = RegexValidator(r"^#[0-9a-fA-F]{6}$", "Write a colour as # and six hexadecimal digits, like #1f4e5f.")
@@ -29,6 +29,12 @@ class Firm(models.Model):
     paper = models.CharField(max_length=8, choices=Paper, default=Paper.LETTER)
     units = models.CharField(max_length=8, choices=Units, default=Units.US)
     link_days = models.PositiveSmallIntegerField("days a client's link stays open", default=180)
+    travel_mph = models.PositiveSmallIntegerField(
+        "speed on the way to a house, miles an hour",
+        default=30,
+        validators=[MinValueValidator(5), MaxValueValidator(80)],
+        help_text="For the way between two houses whose coordinates are on file. Common practice, no published source.",
+    )
     cautions = models.TextField(blank=True, help_text="Added to the cautions that every report carries.")
 
     class Meta:

@@ -17,6 +17,7 @@ AUDITED = [
     "paper",
     "units",
     "link_days",
+    "travel_mph",
     "cautions",
     "logo",
 ]

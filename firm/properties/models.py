@@ -2,6 +2,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from firm.clients.models import Client, search_key
+from firm.rules.models import Edition, RuleSet
 
 
 class PropertyQuerySet(models.QuerySet):
@@ -15,14 +16,7 @@ class PropertyQuerySet(models.QuerySet):
 class Property(models.Model):
     """A house with a deck, and the building rules that apply where it stands."""
 
-    class Edition(models.TextChoices):
-        """Code editions the engine knows; a test holds this list equal to the engine's own."""
-
-        IRC_2015 = "IRC 2015", "IRC 2015"
-        IRC_2018 = "IRC 2018", "IRC 2018"
-        IRC_2021 = "IRC 2021", "IRC 2021"
-        IRC_2024 = "IRC 2024", "IRC 2024"
-        DCA_6 = "DCA 6-2012", "DCA 6-2012"
+    Edition = Edition
 
     client = models.ForeignKey(Client, models.PROTECT, related_name="properties")
     street = models.CharField(max_length=160)
@@ -38,6 +32,14 @@ class Property(models.Model):
     )
     deck_builder = models.CharField("who built the deck", max_length=120, blank=True)
     access_notes = models.TextField("getting in", blank=True, help_text="Gate codes, dogs, where to park.")
+    latitude = models.DecimalField(
+        "latitude, degrees", max_digits=8, decimal_places=5, null=True, blank=True,
+        validators=[MinValueValidator(-90), MaxValueValidator(90)],
+    )  # fmt: skip
+    longitude = models.DecimalField(
+        "longitude, degrees", max_digits=8, decimal_places=5, null=True, blank=True,
+        validators=[MinValueValidator(-180), MaxValueValidator(180)],
+    )  # fmt: skip
 
     edition = models.CharField("code edition", max_length=16, choices=Edition, default=Edition.IRC_2021)
     live_psf = models.DecimalField(
@@ -63,6 +65,8 @@ class Property(models.Model):
         blank=True,
         help_text="The local ordinance or the office you asked, and when.",
     )
+    # The set that the values above were taken from, with its amendments. The values may have been edited since.
+    rule_set = models.ForeignKey(RuleSet, models.SET_NULL, null=True, blank=True, related_name="properties")
     search_text = models.TextField(editable=False, default="")
     created_at = models.DateTimeField(auto_now_add=True)
 
@@ -80,6 +84,13 @@ class Property(models.Model):
         if (fields := kwargs.get("update_fields")) is not None:
             kwargs["update_fields"] = {*fields, "search_text"}
         super().save(*args, **kwargs)
+
+    @property
+    def coordinates(self) -> tuple[float, float] | None:
+        """Latitude and longitude in degrees, or None unless both are written down."""
+        if self.latitude is None or self.longitude is None:
+            return None
+        return float(self.latitude), float(self.longitude)
 
     @property
     def one_line(self) -> str:

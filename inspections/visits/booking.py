@@ -3,11 +3,12 @@
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from firm import audit
 from firm.clients.models import Client
+from firm.hours.services import read_roster
 from firm.people.capabilities import Capability
 from firm.people.models import User
 from firm.properties.models import Property
@@ -15,7 +16,10 @@ from inspections.visits.busy import refuse_if_busy
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.letters import tell_client
 from inspections.visits.models import Visit
-from inspections.visits.refusals import NotAnInspector, ReasonMissing, StartsInThePast, WrongState
+from inspections.visits.refusals import NotAnInspector, OnDayOff, ReasonMissing, StartsInThePast, WrongState
+
+# The constraint of migration 0004, on PostgreSQL.
+NO_DOUBLE_BOOKING = "visit_no_double_booking"
 
 
 @transaction.atomic
@@ -34,7 +38,8 @@ def book_visit(
 ) -> Visit:
     """Book the inspector for the visit and queue the confirmation to the client, if there is a mail address.
 
-    Raises StartsInThePast, NotAnInspector, and InspectorBusy (with the visit that is in the way).
+    Raises StartsInThePast, NotAnInspector, OnDayOff, and InspectorBusy (with the visit that is in the way). An hour
+    outside the inspector's working hours is not refused: see `inspections.visits.hours.outside_hours`.
     """
     visit = Visit(
         client=client,
@@ -48,6 +53,7 @@ def book_visit(
         booked_by=by,
         follows=follows,
     )
+    _must_be_to_come(visit)
     _take_the_time(visit)
     audit.record(by, "booked", visit, after=_when_and_who(visit))
     tell_client(visit, "confirmed")
@@ -80,6 +86,8 @@ def move_visit(
     if after == before:
         return locked
     locked.calendar_version += 1
+    if {"starts_at", "inspector"} & {name for name in after if after[name] != before[name]}:
+        _must_be_to_come(locked)
     _take_the_time(locked)
     changed = [name for name in after if after[name] != before[name]]
     audit.record(by, "moved", locked, {name: before[name] for name in changed}, {name: after[name] for name in changed})
@@ -89,12 +97,14 @@ def move_visit(
 
 
 @transaction.atomic
-def call_off(visit: Visit, *, because: str, by: User | None) -> Visit:
-    """Cancel a visit that was not carried out; it stays on file with the reason.
+def call_off(visit: Visit, *, because: str = "", by: User | None, kind: str = Visit.OffBecause.OTHER) -> Visit:
+    """Cancel a visit that was not carried out; it stays on file with the reason: its kind, and words.
 
+    The words may be left out where the kind says enough (the weather).
     Raises ReasonMissing; WrongState if it was handed in, released or called off, or if something is recorded already.
     """
-    because = because.strip()
+    kind = Visit.OffBecause(kind)
+    because = because.strip() or ("" if kind == Visit.OffBecause.OTHER else f"{kind.label}.")
     if not because:
         raise ReasonMissing("Say why it is called off; whoever looks it up later has only these words.")
     locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
@@ -104,27 +114,77 @@ def call_off(visit: Visit, *, because: str, by: User | None) -> Visit:
         raise WrongState("Something is recorded at this visit already, so it cannot be called off.")
     was = locked.state
     locked.state = Visit.State.CALLED_OFF
-    locked.called_off_because = because
+    locked.called_off_because, locked.called_off_kind = because, kind
     locked.calendar_version += 1
     locked.save()
-    audit.record(by, "called off", locked, {"state": was}, {"state": locked.state, "because": because})
+    after = {"state": locked.state, "kind": kind.label, "because": because}
+    audit.record(by, "called off", locked, {"state": was}, after)
     tell_client(locked, "called_off")
     return locked
 
 
-def _take_the_time(visit: Visit) -> None:
+@transaction.atomic
+def book_again(visit: Visit, *, by: User | None) -> Visit:
+    """Undo calling off: the visit is booked at its old time again, and the client is told.
+
+    Raises WrongState if it is not called off, StartsInThePast once its time is over, and what `book_visit` raises if
+    the time was given to another visit meanwhile.
+    """
+    locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
+    if locked.state != Visit.State.CALLED_OFF:
+        raise WrongState(f"This visit is not called off; it is {locked.get_state_display().lower()}.")
+    if locked.ends_at <= timezone.now():
+        raise StartsInThePast(
+            f"{day_words(locked.starts_at)}, {clock_words(locked.starts_at)} is over. Book another time."
+        )
+    before = {"state": locked.state, "because": locked.called_off_because}
+    locked.state = Visit.State.BOOKED
+    locked.called_off_because = locked.called_off_kind = ""
+    locked.begun_at = None
+    locked.calendar_version += 1
+    _take_the_time(locked)
+    audit.record(by, "booked again", locked, before, {"state": locked.state})
+    tell_client(locked, "confirmed")
+    return locked
+
+
+def _must_be_to_come(visit: Visit) -> None:
     if visit.starts_at < timezone.now():
         raise StartsInThePast(
             f"{day_words(visit.starts_at)}, {clock_words(visit.starts_at)} is over. "
             "Choose a time that is still to come."
         )
+
+
+def _take_the_time(visit: Visit) -> None:
     # Whoever books the same inspector at the same moment waits here, and then sees this visit. (SQLite has no row
     # locks: there the transaction itself is the lock, see the IMMEDIATE mode in the settings.)
     person = User.objects.select_for_update(no_key=True).get(pk=visit.inspector_id)
     if not person.may(Capability.RECORD):
         raise NotAnInspector(f"{person.display_name} does not record inspections. Choose an inspector.")
+    visit.inspector = person
+    _refuse_on_a_day_off(visit)
     refuse_if_busy(visit)
-    visit.save()
+    try:
+        with transaction.atomic():
+            visit.save()
+    except IntegrityError as error:
+        # Only where something booked past the lock: the database has the last word, the person gets ours.
+        if NO_DOUBLE_BOOKING not in str(error):
+            raise
+        refuse_if_busy(visit)
+        raise
+
+
+def _refuse_on_a_day_off(visit: Visit) -> None:
+    day = timezone.localtime(visit.starts_at).date()
+    off = read_roster([visit.inspector], day, day).day_off(visit.inspector, day)
+    if off is None:
+        return
+    if off.person_id is None:
+        raise OnDayOff(f"Nobody in the firm goes out on {day_words(day)}: {off.because}. Choose another day.")
+    who = visit.inspector.display_name
+    raise OnDayOff(f"{who} is off on {day_words(day)}: {off.because}. Choose another day or another inspector.")
 
 
 def _when_and_who(visit: Visit) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from firm.people.models import User
 from firm.web.forms import NoColon
 from inspections.visits.clock import firm_moment, firm_today
 from inspections.visits.models import Visit
-from inspections.visits.refusals import InspectorBusy, NoSuchTime, NotAnInspector, Refused, StartsInThePast
+from inspections.visits.refusals import InspectorBusy, NoSuchTime, NotAnInspector, OnDayOff, Refused, StartsInThePast
 
 FURTHEST_DAYS = 3 * 366
 
@@ -89,6 +89,7 @@ _BESIDE: dict[type[Refused], str] = {
     StartsInThePast: "time",
     InspectorBusy: "time",
     NotAnInspector: "inspector",
+    OnDayOff: "day",
 }
 
 
@@ -117,13 +118,25 @@ class DayForm(NoColon, forms.Form):
 
 
 class CallOffForm(NoColon, forms.Form):
-    because = forms.CharField(
+    kind = forms.ChoiceField(
         label="Why it is called off",
+        choices=Visit.OffBecause.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Choose what comes nearest."},
+    )
+    because = forms.CharField(
+        label="In words",
+        required=False,
         max_length=1000,
         widget=forms.Textarea(attrs={"rows": 3}),
         help_text="For the firm only; the client is told that nobody will come.",
-        error_messages={"required": "Say why; whoever looks it up later has only these words."},
     )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        if cleaned.get("kind") == Visit.OffBecause.OTHER and not (cleaned.get("because") or "").strip():
+            self.add_error("because", "Say why; whoever looks it up later has only these words.")
+        return cleaned
 
 
 class SendBackForm(NoColon, forms.Form):

@@ -1,5 +1,5 @@
 import builtins  # the field `property` hides the decorator of that name
-from datetime import datetime, timedelta
+from datetime import timedelta
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -48,6 +48,16 @@ class Visit(models.Model):
         AFTER_DAMAGE = "after_damage", "After damage"
         AFTER_REPAIR = "after_repair", "After a repair"
 
+    class OffBecause(models.TextChoices):
+        """Why a visit did not take place."""
+
+        CLIENT = "client", "The client asked"
+        NOBODY_THERE = "nobody_there", "Nobody was there"
+        WEATHER = "weather", "The weather"
+        NO_WAY_IN = "no_way_in", "Could not get to the deck"
+        OUR_SIDE = "our_side", "On our side"
+        OTHER = "other", "Another reason"
+
     OPEN_FOR_RECORD = (State.BOOKED, State.UNDER_WAY, State.SENT_BACK)
     TAKES_TIME = (State.BOOKED, State.UNDER_WAY, State.HANDED_IN, State.SENT_BACK, State.RELEASED)
 
@@ -67,10 +77,15 @@ class Visit(models.Model):
     )
     # Kept beside start and length so that the database can compare two visits' times.
     ends_at = models.DateTimeField(editable=False)
+    leaves_at = models.DateTimeField(editable=False)  # the start less the travel allowance
     notes = models.TextField("for the inspector", blank=True)
     summary = models.TextField("in a few words for the client", blank=True)
     sent_back_because = models.TextField(blank=True)
     called_off_because = models.TextField(blank=True)
+    called_off_kind = models.CharField(max_length=12, choices=OffBecause, blank=True)
+    # The building rules that applied when the visit began: {"basis": as in the engine's deck file, "source": words,
+    # "at": moment}. None until then.
+    basis = models.JSONField(null=True, editable=False)
     begun_at = models.DateTimeField(null=True, editable=False)
     handed_in_at = models.DateTimeField(null=True, editable=False)
     released_at = models.DateTimeField(null=True, editable=False)
@@ -94,13 +109,13 @@ class Visit(models.Model):
         return f"{self.property.street}, {self.property.town}"
 
     def save(self, *args, **kwargs) -> None:
-        self.ends_at = self.starts_at + timedelta(minutes=self.length_minutes)
+        self.set_times()
         super().save(*args, **kwargs)
 
-    @builtins.property
-    def leaves_at(self) -> datetime:
-        """When the inspector sets out: the start less the travel allowance."""
-        return self.starts_at - timedelta(minutes=self.travel_minutes)
+    def set_times(self) -> None:
+        """Work out `ends_at` and `leaves_at` from start, length and travel; every save does it."""
+        self.ends_at = self.starts_at + timedelta(minutes=self.length_minutes)
+        self.leaves_at = self.starts_at - timedelta(minutes=self.travel_minutes)
 
     @builtins.property
     def is_open_for_record(self) -> bool:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 
 from django.urls import NoReverseMatch, reverse
+from django.utils import timezone
 
 from firm.people.capabilities import Capability
 from firm.people.models import User
@@ -59,8 +60,10 @@ def next_steps(visit: Visit, user: User) -> Next:
         if may_book:
             step.offer("Book a visit after the repair", "visit-book", query=f"?follows={visit.pk}")
     else:
-        step = Next(f"Called off: {visit.called_off_because}")
+        step = Next(f"Called off. {called_off_words(visit)}")
         if may_book:
+            if visit.ends_at > timezone.now():
+                step.offer("Book it again at this time", "visit-book-again", visit.pk, is_post=True)
             query = f"?client={visit.client_id}&property={visit.property_id}"
             step.offer("Book another time", "visit-book", query=query)
     if not is_mine or not visit.is_open_for_record:
@@ -70,6 +73,14 @@ def next_steps(visit: Visit, user: User) -> Next:
     if may_book and state in (Visit.State.BOOKED, Visit.State.UNDER_WAY):
         step.offer("Call off", "visit-call-off", visit.pk)
     return step
+
+
+def called_off_words(visit: Visit) -> str:
+    """`The weather: thunderstorms all day.` One of the two is enough where the other adds nothing."""
+    kind, because = visit.get_called_off_kind_display(), visit.called_off_because
+    if not kind or visit.called_off_kind == Visit.OffBecause.OTHER or because == f"{kind}.":
+        return because
+    return f"{kind}: {because}"
 
 
 def _hands(is_mine: bool) -> str:

@@ -31,6 +31,10 @@ class InspectorBusy(Refused):
         self.other_visit = other_visit
 
 
+class OnDayOff(Refused):
+    """The inspector is off that day, or nobody in the firm goes out."""
+
+
 class WrongState(Refused):
     """The visit is not at the step from which this could be done."""
 

@@ -2,7 +2,7 @@
 called off. Release is `inspections.reports.services.issue_report`.
 """
 
-from inspections.visits.booking import book_visit, call_off, move_visit
+from inspections.visits.booking import book_again, book_visit, call_off, move_visit
 from inspections.visits.gaps import find_gaps
 from inspections.visits.refusals import (
     Gap,
@@ -11,6 +11,7 @@ from inspections.visits.refusals import (
     NotAnInspector,
     NotReady,
     NotYours,
+    OnDayOff,
     ReasonMissing,
     Refused,
     StartsInThePast,
@@ -25,11 +26,13 @@ __all__ = [
     "NotAnInspector",
     "NotReady",
     "NotYours",
+    "OnDayOff",
     "ReasonMissing",
     "Refused",
     "StartsInThePast",
     "WrongState",
     "begin",
+    "book_again",
     "book_visit",
     "call_off",
     "find_gaps",

@@ -8,6 +8,7 @@ ROWS = {
     "visit-day": row(get=BOOKERS),
     "visit-move": row(get=BOOKERS, post=BOOKERS),
     "visit-call-off": row(get=BOOKERS, post=BOOKERS),
+    "visit-book-again": row(post=BOOKERS),
     "visit-begin": row(post=RECORDERS),
     "visit-hand-in": row(get=RECORDERS, post=RECORDERS),
     "visit-send-back": row(get=RELEASERS, post=RELEASERS),

@@ -15,6 +15,8 @@ from inspections.visits.busy import days_of_inspectors
 from inspections.visits.clock import clock_words, day_words, firm_today
 from inspections.visits.desk import Desk
 from inspections.visits.forms import DayForm
+from inspections.visits.hours import outside_hours
+from inspections.visits.models import Visit
 
 
 @needs(Capability.BOOK)
@@ -33,17 +35,11 @@ def visit_book(request: HttpRequest) -> HttpResponse:
     visit = desk.book(request.user) if desk.is_complete() else None
     if visit is None:
         return _page(request, desk, status=422)
-    told = (
-        f"A confirmation goes to {visit.client.email}."
-        if visit.client.email
-        else "There is no mail address on file: tell them yourself."
-    )
-    messages.success(
-        request,
-        f"Booked: {visit.inspector.display_name}, {day_words(visit.starts_at)}, {clock_words(visit.starts_at)}. {told}",
-    )
-    if desk.form.note:
-        messages.info(request, desk.form.note)
+    at = f"{day_words(visit.starts_at)}, {clock_words(visit.starts_at)}"
+    messages.success(request, f"Booked: {visit.inspector.display_name}, {at}. {told(visit)}")
+    for note in (desk.form.note, outside_hours(visit)):
+        if note:
+            messages.warning(request, note)
     return redirect("visit-detail", visit.pk)
 
 
@@ -61,6 +57,13 @@ def visit_day(request: HttpRequest) -> HttpResponse:
     step = timedelta(days=1)
     context |= {"form": form, "day_before": context["day"] - step, "day_after": context["day"] + step}
     return render(request, "inspections/visits/day.html", context)
+
+
+def told(visit: Visit) -> str:
+    """Whether the client is told of a booking, in words for whoever booked it."""
+    if visit.client.email:
+        return f"A confirmation goes to {visit.client.email}."
+    return "There is no mail address on file: tell them yourself."
 
 
 def day_context(day: date | None, first: User | None = None) -> dict:

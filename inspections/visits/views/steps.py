@@ -11,9 +11,10 @@ from firm.people.capabilities import Capability, needs
 from inspections.visits import services
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.forms import CallOffForm, HandInForm, SendBackForm, WhenForm
+from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
 from inspections.visits.refusals import NotReady, Refused
-from inspections.visits.views.book import day_context
+from inspections.visits.views.book import day_context, told
 
 
 @needs(Capability.BOOK)
@@ -39,8 +40,9 @@ def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
         else:
             at = f"{day_words(moved.starts_at)}, {clock_words(moved.starts_at)}"
             messages.success(request, f"Now booked for {moved.inspector.display_name}: {at}.")
-            if form.note:
-                messages.info(request, form.note)
+            for note in (form.note, outside_hours(moved)):
+                if note:
+                    messages.warning(request, note)
             return redirect("visit-detail", visit.pk)
     context = {"visit": visit, "form": form}
     cleaned = getattr(form, "cleaned_data", {})
@@ -55,7 +57,7 @@ def visit_call_off(request: HttpRequest, pk: int) -> HttpResponse:
     form = CallOffForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
-            services.call_off(visit, because=form.cleaned_data["because"], by=request.user)
+            services.call_off(visit, by=request.user, **form.cleaned_data)
         except Refused as refusal:
             form.add_error(None, str(refusal))
         else:
@@ -63,6 +65,21 @@ def visit_call_off(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("visit-detail", visit.pk)
     context = {"visit": visit, "form": form}
     return render(request, "inspections/visits/call_off.html", context, status=_status(request))
+
+
+@needs(Capability.BOOK)
+@require_POST
+def visit_book_again(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo calling off."""
+    visit = _visit(request, pk)
+    try:
+        again = services.book_again(visit, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal), extra_tags="problem")
+    else:
+        at = f"{day_words(again.starts_at)}, {clock_words(again.starts_at)}"
+        messages.success(request, f"Booked again, at its old time: {at}. {told(again)}")
+    return redirect("visit-detail", visit.pk)
 
 
 @needs(Capability.RECORD)

@@ -124,7 +124,7 @@ BUTTONS = {  # what each may press; the walk and the review have tests of their 
     ("handed_in", "inspector"): set(),
     ("handed_in", "manager"): {"Send back"},
     ("released", "office"): {"Book a visit after the repair"},
-    ("called_off", "office"): {"Book another time"},
+    ("called_off", "office"): {"Book another time", "Book it again at this time"},
 }
 OTHER_ROOMS = {
     "See what is recorded", "Go on with the walk", "Read and release", "Open the record at the release desk",
@@ -179,10 +179,10 @@ def test_moving_onto_another_visit_is_refused_beside_the_time(signed_in, office,
 def test_calling_off_from_the_page_needs_a_reason(signed_in, office, inspector):
     visit = make_visit(inspector)
     address = reverse("visit-call-off", args=[visit.pk])
-    for nothing in ({}, {"because": "  "}):
-        answer = signed_in(office).post(address, nothing)
-        assert (answer.status_code, list(answer.context["form"].errors)) == (422, ["because"])
-    signed_in(office).post(address, {"because": "The client is ill."})
+    for said, beside in (({}, "kind"), ({"kind": "moon"}, "kind"), ({"kind": "other", "because": "  "}, "because")):
+        answer = signed_in(office).post(address, said)
+        assert (answer.status_code, list(answer.context["form"].errors)) == (422, [beside])
+    signed_in(office).post(address, {"kind": "client", "because": "The client is ill."})
     visit.refresh_from_db()
     assert (visit.state, visit.called_off_because) == ("called_off", "The client is ill.")
 
