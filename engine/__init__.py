@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from engine.assessment import CAUTION, Assessment, assess
     from engine.deck import Basis, Deck
     from engine.rating import load_rating
+    from engine.remedies import remedies_for
     from engine.settling import reserve, what_would_settle
 
 __version__ = "0.1.0"
@@ -20,6 +21,7 @@ __all__ = [
     "__version__",
     "assess",
     "load_rating",
+    "remedies_for",
     "reserve",
     "what_would_settle",
 ]
@@ -31,6 +33,7 @@ _HOMES = {
     "Deck": "engine.deck",
     "assess": "engine.assessment",
     "load_rating": "engine.rating",
+    "remedies_for": "engine.remedies",
     "reserve": "engine.settling",
     "what_would_settle": "engine.settling",
 }

@@ -24,6 +24,7 @@ _COMMANDS = {
     "assess": "judge a whole deck: assess DECK.json [--json]   (- reads standard input)",
     "rating": "the live load a deck may carry: rating DECK.json [--json]",
     "reserve": "how far a number may be off: reserve DECK.json J1.span_in [--json]",
+    "remedies": "what would put each failing check right: remedies DECK.json [--json]",
     "schema": "the deck file's format as JSON Schema",
     "sources": "every data file with its source, and what was written from memory: sources [--json]",
 }

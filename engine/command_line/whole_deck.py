@@ -11,20 +11,23 @@ from engine.deck import Deck
 from engine.errors import DeckFaults, Fault
 from engine.plain import finite
 
-_TAKES = {"assess": ["DECK.json"], "rating": ["DECK.json"], "reserve": ["DECK.json", "path of a fact"]}
+_TAKES = {
+    "assess": ["DECK.json"],
+    "rating": ["DECK.json"],
+    "reserve": ["DECK.json", "path of a fact"],
+    "remedies": ["DECK.json"],
+}
 
 
 def run(command: str, words: list[str]) -> int:
-    """Run one of assess, rating, reserve, schema, sources. Raises DeckFaults for words it cannot use."""
+    """Run one of assess, rating, reserve, remedies, schema, sources. Raises DeckFaults for words it cannot use."""
     if "--help" in words or "-h" in words:
         from engine.command_line import main
 
         return main(["--help"])
     wants_json = "--json" in words
     rest = [word for word in words if word != "--json"]
-    takes = {"assess": ["DECK.json"], "rating": ["DECK.json"], "reserve": ["DECK.json", "path of a fact"]}.get(
-        command, []
-    )
+    takes = _TAKES.get(command, [])
     if len(rest) != len(takes) or any(word.startswith("--") for word in rest):
         accepted = " ".join([command, *takes, "[--json]"])
         raise DeckFaults([Fault("arguments", " ".join(rest), accepted)])
@@ -40,6 +43,10 @@ def run(command: str, words: list[str]) -> int:
     deck = Deck.from_json(_read(rest[0]))
     if command == "assess":
         return _assess(deck, wants_json)
+    if command == "remedies":
+        from engine.command_line.remedies import remedies
+
+        return remedies(deck, wants_json)
     return _rating(deck, wants_json) if command == "rating" else _reserve(deck, rest[1], wants_json)
 
 

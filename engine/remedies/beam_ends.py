@@ -1,68 +1,82 @@
-"""A beam that runs too far past its end post: a post under the end."""
+"""A beam that runs too far past its end post: the end post moved outward, on a new footing.
+
+A further post right under the end would be lifted rather than pressed: a beam that runs through tips over the old one.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
-from engine.deck import OneOf, Part, Value
+from engine.deck import Part, Value
 from engine.remedies.asking import Key
 from engine.remedies.beams import length_of_in
 from engine.remedies.bench import Bench
 from engine.remedies.catalogue import repair
-from engine.remedies.changes import Change
-from engine.remedies.model import Draft
-from engine.remedies.supports import NewPost, stand_up
+from engine.remedies.changes import Change, new_id
+from engine.remedies.model import Draft, Line, Mark
+from engine.remedies.sizes import inches, one
+from engine.remedies.supports import depth_below_ground_in, footing_line, footings_change, smallest_footings
 
 
-@repair(kind="beam-end-post", owner="beam", answers=("beam.overhang",), title="A post under the end of the beam")
-def post_under_the_end(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
-    """A post under the end that runs too far, or under both."""
-    for ends in (("left",), ("right",), ("left", "right")):
-        draft = _with_posts(bench, beam, keys, ends)
-        if draft is not None:
-            return draft
-    return None
-
-
-def _with_posts(bench: Bench, beam: Part, keys: Sequence[Key], ends: Sequence[str]) -> Draft | None:
-    over_in = {end: bench.number(beam.id, f"overhang_{end}_in") for end in ends}
-    posts = list(bench.referring(beam.id, "post"))
+@repair(kind="beam-end-post", owner="beam", answers=("beam.overhang",), title="The end post of the beam moved outward")
+def end_post_moved(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
+    """The end post moved just as far as the rule asks, at each end that runs too far."""
+    ratio = bench.rule("beam.max_cantilever_ratio").value
     spans_in = list(bench.numbers(beam.id, "spans_in"))
-    least_in = beam.kind.index["spans_in"].low
-    if len(posts) != len(spans_in) + 1 or any(each < least_in for each in over_in.values()):
+    posts = list(bench.referring(beam.id, "post"))
+    if len(posts) != len(spans_in) + 1:
         return None
     have_places = all(bench.recorded(post.id, "position_in") is not None for post in posts)
     if have_places:
         posts.sort(key=lambda post: bench.number(post.id, "position_in"))
-    facts: dict[str, Value | None] = {f"{beam.id}.overhang_{end}_in": 0.0 for end in ends}
-    new = []
-    if "left" in ends:
-        spans_in.insert(0, over_in["left"])
-        new.append(NewPost(0.0 if have_places else None, bench.number(posts[0].id, "height_in"), before=posts[0].id))
-    if "right" in ends:
-        spans_in.append(over_in["right"])
-        at_in = length_of_in(bench, beam) if have_places else None
-        new.append(NewPost(at_in, bench.number(posts[-1].id, "height_in")))
-    runs: Value = "continuous"
-    if "runs" in beam.facts and beam.facts["runs"] == "spliced over posts":
-        runs = OneOf(("continuous", "spliced over posts"))  # through over the end post, joined over some of the others
-    facts |= {f"{beam.id}.spans_in": tuple(spans_in), f"{beam.id}.runs": runs}
-    if not bench.clears(Change(facts), keys):
+    facts: dict[str, Value | None] = {}
+    moved: list[tuple[Part, float, float]] = []  # the post, how far, its new place
+    for end, place in (("left", 0), ("right", -1)):
+        over_in, span_in = bench.number(beam.id, f"overhang_{end}_in"), spans_in[place]
+        if over_in <= ratio * span_in:
+            continue
+        step_in = one("cut_step")
+        # span and overhang together stay as long as they are: a <= r (l + a0 - a)
+        left_in = math.floor((span_in + over_in) * ratio / (1 + ratio) / step_in) * step_in
+        spans_in[place] = span_in + over_in - left_in
+        facts[f"{beam.id}.overhang_{end}_in"] = left_in
+        post = posts[place]
+        at_in = left_in if end == "left" else length_of_in(bench, beam) - left_in
+        if have_places:
+            facts[f"{post.id}.position_in"] = at_in
+        moved.append((post, over_in - left_in, at_in))
+    facts[f"{beam.id}.spans_in"] = tuple(spans_in)
+    made = _footings(bench, Change(facts), [post for post, _, _ in moved])
+    if made is None:
         return None
-    seat_in = bench.recorded(beam.id, "bearing_in")
-    stand = stand_up(
-        bench, Change(facts), beam.id, new, keys=keys, seat_in=seat_in if isinstance(seat_in, float) else 1.5
-    )
-    if stand is None:
-        return None
-    where = " and ".join(ends)
+    change, lines = made
+    words = ", ".join(f"{post.id} {inches(by_in)} outward" for post, by_in, _ in moved)
+    at = tuple(at_in for _, _, at_in in moved)
+    post_line = Line("post moved", "as it is", len(moved), words, at, "from the left end of the beam")
     return Draft(
         kind="beam-end-post",
-        title=f"Put {stand.words} under the {where} end of {beam.subject}",
-        change=stand.change,
-        schedule=stand.lines,
-        citation="IRC R507.5; IRC R507.3, R507.4",
-        marks=stand.marks,
-        assumptions=("as tall as the post next to it",),
-        cautions=("shim tight before the post is fastened, so that it takes its share",),
+        title=f"Move the end post of {beam.subject}: {words}",
+        change=change,
+        schedule=(post_line, *lines),
+        citation=bench.rule("beam.max_cantilever_ratio").citation,
+        marks=tuple(Mark(post.id, "post moved", at_in) for post, _, at_in in moved),
+        cautions=("the beam must be held up while the post is moved", "each moved post stands on a new footing"),
     )
+
+
+def _footings(bench: Bench, change: Change, posts: Sequence[Part]) -> tuple[Change, tuple[Line, ...]] | None:
+    """New footings where the posts now stand. May raise Needs."""
+    depth_in = depth_below_ground_in(bench)
+    wanted: list[tuple[str, str, str, str]] = []
+    for post in posts:
+        there = bench.referring(post.id, "footing")
+        footing_id = there[0].id if there else new_id(bench.deck, f"{post.id}F", *(each[0] for each in wanted))
+        shape = bench.recorded(footing_id, "shape") if there else None
+        wanted.append((footing_id, post.id, str(shape or "round"), bench.text(post.id, "size")))
+    made = smallest_footings(bench, change, wanted, depth_in)
+    if made is None:
+        return None
+    post_of = {each[0]: each[1] for each in wanted}
+    lines = tuple(footing_line(facts, 1, f"under {post_of[each]}") for each, facts in made.items())
+    return change.with_(footings_change(bench, made, post_of)), lines

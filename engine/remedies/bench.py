@@ -12,6 +12,7 @@ from engine.errors import EngineError, NotPublished
 from engine.facts import BASIS_INDEX, in_words, label
 from engine.remedies.asking import DECK, Asking, Budget, Key
 from engine.remedies.changes import Change
+from engine.results import Verdict
 from engine.sections import find_size
 from engine.vocabulary import Fact
 
@@ -27,7 +28,10 @@ class Needs(EngineError):
 
 
 class Bench:
-    """One deck on the bench. `failing` are its failing checks that no published rule clears, along the load path."""
+    """One deck on the bench, and what is wrong with it, along the load path.
+
+    `failing` are its failing checks that no published rule clears, `open` those that cannot be told.
+    """
 
     def __init__(self, deck: Deck) -> None:
         self.now = Asking(deck, Budget(MOST_RUNS))
@@ -35,6 +39,9 @@ class Bench:
         self.deck = self.now.deck
         self.kept: dict[Hashable, Any] = {}  # what several repairs of one part work out alike
         self.failing: tuple[Key, ...] = tuple(key for key in self.now.all_keys() if self.now.fails(key))
+        self.open: tuple[Key, ...] = tuple(
+            key for key in self.now.all_keys() if self.now.ask(key).verdict is Verdict.CANNOT_TELL
+        )
         self._edition: Edition | None = None
 
     # -- trials ------------------------------------------------------------------------------------------------------

@@ -41,7 +41,8 @@ Work = Callable[[Bench, Part, Sequence[Key]], Draft | None]
 class Repair:
     """A kind of repair: `owner` is the kind of part it is drawn up for, `answers` the checks that it is there for.
 
-    With `of`, only checks of parts of that kind: soft wood is a question put to many.
+    With `of`, only checks of parts of that kind: soft wood is a question put to many. `settles` are checks that it
+    makes superfluous where they cannot be told and nothing fails.
     """
 
     kind: str
@@ -50,19 +51,22 @@ class Repair:
     work: Work
     title: str
     of: str = ""
+    settles: tuple[str, ...] = ()
 
 
 _repairs: list[Repair] = []
 
 
-def repair(*, kind: str, owner: str, answers: Sequence[str], title: str, of: str = "") -> Callable[[Work], Work]:
+def repair(
+    *, kind: str, owner: str, answers: Sequence[str], title: str, of: str = "", settles: Sequence[str] = ()
+) -> Callable[[Work], Work]:
     """Register a function `(bench, owner, failing keys) -> Draft | None` as a repair.
 
     It returns None where the repair is of no use here, and raises Needs where a fact is missing; `title` then names it.
     """
 
     def register(work: Work) -> Work:
-        _repairs.append(Repair(kind, owner, tuple(answers), work, title, of))
+        _repairs.append(Repair(kind, owner, tuple(answers), work, title, of, tuple(settles)))
         return work
 
     return register

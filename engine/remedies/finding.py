@@ -20,19 +20,21 @@ from engine.results import Check, Verdict
 def remedies_for(deck: Deck, about: Check | Assessment | None = None) -> tuple[Remedy, ...]:
     """The repairs of a deck: of one failing check, or (with an assessment, or nothing) of all that fail.
 
+    A ledger on a house band that no rule covers cannot be judged: carrying the deck at the house is its remedy.
+
     A calculation whose published rule holds is not repaired. Every remedy was put into the deck and the same engine
     asked again; one that makes another check fail is given only where no other of its kind does without, and says so.
     A failing check that no standard repair answers comes out as work for a licensed engineer.
     """
     bench = Bench(deck)
-    wanted = bench.failing
+    wanted = (*bench.failing, *bench.open)
     if isinstance(about, Check):
         wanted = tuple(key for key in wanted if _names(bench, key) == (about.id, about.subject))
         if not wanted:
             return ()
     found = [remedy for group in _groups(bench, wanted) for remedy in group]
     cleared = {(each.check_id, each.subject) for remedy in found for each in _answered(remedy)}
-    left = [key for key in wanted if _names(bench, key) not in cleared]
+    left = [key for key in wanted if key in bench.failing and _names(bench, key) not in cleared]
     return (*found, *licensed(bench, left))
 
 
@@ -68,6 +70,10 @@ def _by_owner(bench: Bench, each: Repair) -> list[tuple[Part, list[Key]]]:
             owner = owner_of(bench.deck, key.part_id, each.owner)
             if owner is not None:
                 found.setdefault(owner, []).append(key)
+    for key in bench.open if each.settles else ():
+        owner = owner_of(bench.deck, key.part_id, each.owner) if key.check_id in each.settles else None
+        if owner is not None and not set(found.get(owner, ())) & set(bench.failing):
+            found.setdefault(owner, []).append(key)
     return [(bench.part(owner), keys) for owner, keys in found.items()]
 
 

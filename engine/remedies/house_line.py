@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from engine.deck import Part, Value
+from engine.errors import NotPublished
 from engine.remedies.asking import Key
-from engine.remedies.bench import Bench
+from engine.remedies.bench import Bench, Needs
 from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change, NewPart, new_id
-from engine.remedies.ledger_parts import OF_THE_JOINT
+from engine.remedies.ledger_parts import OF_THE_JOINT, require_covered_band
 from engine.remedies.model import Draft, Line
 from engine.remedies.new_beam import Carried, beam_line, beam_mark, on_posts, under_joists_in, usual_size
 from engine.remedies.supports import brace_posts
@@ -22,8 +23,11 @@ CITATION = "IRC R507.8; IRC R507.5; IRC R507.3, R507.4"
     owner="ledger",
     answers=(*OF_THE_JOINT, "ledger.edges", "ledger.size", "ledger.anchor"),
     title="A line of posts and a beam at the house",
+    settles=("ledger.spacing", "ledger.fastener_nds", "ledger.fastener_tested"),
 )
 def house_line(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:
+    if not set(keys) & set(bench.failing) and not _is_uncovered(bench, ledger):
+        return None  # a ledger about which something is only not known yet
     fields = bench.referring(ledger.id, "joist_field")
     level = bench.level_of(ledger.id)
     if not fields or level is None:
@@ -80,6 +84,16 @@ def house_line(bench: Bench, ledger: Part, keys: Sequence[Key]) -> Draft | None:
             "the joists must be held up while the load is moved over; the board at the house only holds flashing",
         ),
     )
+
+
+def _is_uncovered(bench: Bench, ledger: Part) -> bool:
+    try:
+        require_covered_band(bench, ledger)
+    except NotPublished:
+        return True
+    except Needs:
+        return False
+    return False
 
 
 def _freed(bench: Bench, ledger: Part, level: Part, fields: Sequence[Part], beam: NewPart) -> Change:

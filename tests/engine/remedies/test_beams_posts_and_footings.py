@@ -162,11 +162,14 @@ def test_smaller_ties_make_up_the_set_of_four():
     assert of_kind(remedies(**weak), "ties-four").schedule[0].count == 2
 
 
-def test_a_beam_that_runs_too_far_gets_a_post_under_its_end():
-    """IRC R507.5: a quarter of the span beside it, 18 in of 72 in."""
+def test_the_end_post_of_a_beam_that_runs_too_far_is_moved_outward_to_a_quarter():
+    """IRC R507.5, a quarter of the span beside it: of 72 + 24 in a fifth, 19.2 in, may run past (19 in by half inches)."""
     places = {f"P{n}": {"position_in": place} for n, place in ((1, 24), (2, 96), (3, 168))}
     found = of_kind(remedies(B1={"overhang_left_in": 24}, **places), "beam-end-post")
     beam = found.deck_after.by_id["B1"].facts
-    assert beam["spans_in"] == (24, 72, 72) and beam["overhang_left_in"] == 0
-    assert found.deck_after.of_kind("post")[0].facts["position_in"] == 0
-    assert the(judged_anew(found), "beam.overhang").verdict is Verdict.HOLDS
+    assert (beam["overhang_left_in"], beam["spans_in"]) == (19, (77, 72))
+    assert found.deck_after.by_id["P1"].facts["position_in"] == 19
+    after = judged_anew(found)
+    assert the(after, "beam.overhang").verdict is Verdict.HOLDS
+    assert still_fails(found, B1__overhang_left_in=19.5)
+    assert the(after, "footing.bearing", "FT1").verdict is Verdict.HOLDS

@@ -139,3 +139,17 @@ def test_a_pattern_leaves_no_gap_wider_than_asked(gap_in):
     assert 2 <= at[0] <= 5 and 2 <= 160 - at[-1] <= 5
     assert all(a.row != b.row for a, b in pairwise(places)), "high and low in turn"
     assert set(fixed) <= set(places)
+
+
+def test_a_ledger_that_no_rule_covers_is_taken_out_of_the_load_path_though_nothing_fails():
+    """IRC R507.8: a deck is self-supporting where its connection to the house cannot be judged."""
+    found = remedies(LD1={"house_band": "masonry veneer"}, L1={"height_in": 60})
+    line = of_kind(found, "house-line")
+    assert {each.check_id for each in line.answers} == {
+        "ledger.spacing", "ledger.fastener_nds", "ledger.fastener_tested"
+    }  # fmt: skip
+    assert line.is_proved and line.ratio_before is None
+
+
+def test_a_ledger_about_which_something_is_only_not_recorded_is_left_alone():
+    assert not [remedy for remedy in remedies(LD1={"sheathing_in": ...}) if remedy.kind.startswith(("ledger", "house"))]
