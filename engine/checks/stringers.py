@@ -107,7 +107,10 @@ def bearing(stair: PartView, deck: DeckView) -> Result:
     bearing_in = stair.number("stringer_bearing_in")
     require_positive(bearing_in=bearing_in)
     width_in, _ = section_in(stair, deck)
-    return stair_framing.stringer_bearing(carried(stair, deck), width_in, bearing_in, wood(stair, deck).fc_perp)
+    found = stair_framing.stringer_bearing(carried(stair, deck), width_in, bearing_in, wood(stair, deck).fc_perp)
+    if found.ratio > 1 and not stair.is_recorded("stringer_bearing_in"):
+        stair.not_recorded("stringer_bearing_in")  # nothing is condemned on a length that nobody measured
+    return found
 
 
 @check(each="stair", id="stringer.bearing_length", link=Link.WAY_UP, title="Length of bearing of the stringers",

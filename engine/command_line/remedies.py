@@ -26,7 +26,7 @@ def remedies(deck: Deck, wants_json: bool) -> int:
 
 
 def _lines(remedy: Remedy) -> Iterator[str]:
-    yield f"{remedy.title}  ({remedy.id}, by a {remedy.who})"
+    yield f"{remedy.title}  ({remedy.id}; work for: {remedy.who})"
     answers = ", ".join(dict.fromkeys(f"{each.check_id} of {each.subject}" for each in remedy.answers))
     yield f"    for: {answers}"
     if remedy.ratio_before is not None:

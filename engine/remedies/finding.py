@@ -15,6 +15,7 @@ from engine.remedies.changes import Change
 from engine.remedies.licensed import licensed
 from engine.remedies.model import Answered, Draft, Remedy
 from engine.results import Check, Verdict
+from engine.vocabulary import Link
 
 
 def remedies_for(deck: Deck, about: Check | Assessment | None = None) -> tuple[Remedy, ...]:
@@ -126,7 +127,11 @@ def _proved(bench: Bench, draft: Draft, owner: Part, keys: Sequence[Key]) -> Rem
     failed = set(bench.failing)
     answered = set(keys)
     tested = [each for each in keys if each in after and asked.ask(each).verdict is Verdict.FAILS]
-    also = [each for each in bench.failing if each not in answered and (each not in after or asked.clears(each))]
+    also = [
+        each
+        for each in bench.failing
+        if each not in answered and (asked.clears(each) if each in after else not _is_about_water(bench, each))
+    ]
     worse = [each for each in asked.all_keys() if asked.fails(each) and _as_before(draft, each) not in failed]
     opens = [each for each in asked.all_keys() if _is_opened(bench.now, asked, each)]
     return Remedy(
@@ -156,6 +161,11 @@ def _proved(bench: Bench, draft: Draft, owner: Part, keys: Sequence[Key]) -> Rem
             *_worse_words(asked, opens, "must then be judged anew"),
         ),
     )
+
+
+def _is_about_water(bench: Bench, key: Key) -> bool:
+    """Whether a question is about wetness or decay: a board that carries nothing any more is not dry for that."""
+    return bench.now.ask(key).question.link is Link.WATER
 
 
 def _as_before(draft: Draft, key: Key) -> Key:

@@ -54,7 +54,7 @@ def larger(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
     )
     return Draft(
         "post-larger",
-        f"Put {several(len(posts), f'{size} post')} under {beam.subject} in place of"
+        f"Put {several(len(posts), f'new {size} post')} under {beam.subject} in place of"
         f" {', '.join(post.id for post in posts)}",
         change(size),
         (line,),

@@ -82,7 +82,7 @@ def more_stringers(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | No
 
 @repair(kind="stringer-new", owner="stair", answers=STRENGTH, title="New stringers")
 def replace(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
-    """New stringers from 2x12 for the steps as they are, supported at midspan where the span asks for it."""
+    """New stringers from 2x12 for the steps as they are, with supports between where the span asks for them."""
     risers_in, treads_in = bench.numbers(stair.id, "risers_in"), bench.numbers(stair.id, "treads_in")
     riser_in, tread_in = sum(risers_in) / len(risers_in), sum(treads_in) / len(treads_in)
     width_in, span_in = bench.number(stair.id, "width_in"), bench.number(stair.id, "stringer_span_in")
@@ -115,12 +115,12 @@ def throat_in(riser_in: float, tread_in: float, depth_in: float) -> float:
 def new_stringers(
     bench: Bench, stair: Part, base: Change, riser_in: float, tread_in: float, width_in: float, span_in: float
 ) -> tuple[Change, Line] | None:
-    """The fewest stringers cut from 2x12, without a support at midspan if possible, at which no check of them fails."""
+    """The fewest stringers cut from 2x12, on the fewest supports between, at which no check of them fails."""
     depth_in = find_size(BOARD).depth_in
     kind = bench.text(stair.id, "stringer")
     left_in = throat_in(riser_in, tread_in, depth_in) if kind == "cut" else depth_in
-    for spans in (1, 2):
-        for count in range(2, int(width_in / LEAST_APART_IN) + 2):
+    for spans in (1, 2, 3, 4):
+        for count in range(2, int(width_in / one("stringer_spacing_least")) + 2):
             facts: dict[str, Value | None] = {
                 f"{stair.id}.stringer_count": count,
                 f"{stair.id}.stringer_spacing_in": width_in / (count - 1),
@@ -133,7 +133,10 @@ def new_stringers(
             asked = bench.trial(change)
             if not all(asked.clears(Key(name, stair.id)) for name in STRENGTH):
                 continue
-            held = f"; held up at midspan, {inches(span_in / 2)} out" if spans == 2 else ""
+            held = ""
+            if spans > 1:
+                supports = ", ".join(inches(span_in * n / spans) for n in range(1, spans))
+                held = f"; held up by a header on two posts under all of them, {supports} out from the top"
             pattern = f"{inches(left_in)} of wood left below the cuts; {inches(width_in / (count - 1))} on centre{held}"
             places = tuple(round(width_in / (count - 1) * n, 4) for n in range(count))
             words = bench.wood_words(stair.id)

@@ -163,7 +163,7 @@ def test_smaller_ties_make_up_the_set_of_four():
 
 
 def test_the_end_post_of_a_beam_that_runs_too_far_is_moved_outward_to_a_quarter():
-    """IRC R507.5, a quarter of the span beside it: of 72 + 24 in a fifth, 19.2 in, may run past (19 in by half inches)."""
+    """IRC R507.5, a quarter of the span beside it: of 72 + 24 in a fifth, 19.2 in, may run past; 19 in are left."""
     places = {f"P{n}": {"position_in": place} for n, place in ((1, 24), (2, 96), (3, 168))}
     found = of_kind(remedies(B1={"overhang_left_in": 24}, **places), "beam-end-post")
     beam = found.deck_after.by_id["B1"].facts
