@@ -79,7 +79,7 @@ def test_the_bearing_of_a_stringer_that_nobody_measured_is_said_to_be_taken():
 
 
 def test_no_stringer_fails_on_a_bearing_that_nobody_measured():
-    heavy = {"stringer_count": 2, "stringer_span_in": 200}
+    heavy = {"stringer_count": 2, "stringer_span_in": 200, "width_in": 60}
     assert the(assessed(S1={**heavy, "stringer_bearing_in": 1.5}), "stringer.bearing").verdict is Verdict.FAILS
     open_one = the(assessed(S1=heavy), "stringer.bearing")
     assert open_one.verdict is Verdict.CANNOT_TELL and open_one.depends_on == ("S1.stringer_bearing_in",)
