@@ -17,29 +17,9 @@ from engine.judging import Judged, judge
 from engine.plain import finite
 from engine.results import Check, Verdict
 from engine.vocabulary import Link
+from engine.witnesses import Disagreement, disagreements, disputed
 
 __all__ = ["CAUTION", "Assessment", "Disagreement", "ask", "assess", "check_dict"]
-
-
-@dataclass(frozen=True)
-class Disagreement:
-    """Two witnesses of one question that do not agree, and which assumption makes the difference."""
-
-    calculation: Check
-    published: Check
-    why: str
-
-    def as_dict(self) -> dict[str, str]:
-        """Ids, subjects and verdicts of the two, and why they are apart."""
-        return {
-            "id": self.calculation.id,
-            "subject": self.calculation.subject,
-            "calculation": str(self.calculation.verdict),
-            "published_id": self.published.id,
-            "published_subject": self.published.subject,
-            "published": str(self.published.verdict),
-            "why": self.why,
-        }
 
 
 @dataclass(frozen=True)
@@ -79,55 +59,38 @@ class Assessment:
     @cached_property
     def disagreements(self) -> tuple[Disagreement, ...]:
         """Where calculation and published rule answer the same question of the same part in opposite ways."""
-        found = []
-        by_twin: dict[tuple[str, str], list[Judged]] = {}
-        for each in self.judged:
-            if each.question.twin:
-                by_twin.setdefault((each.question.twin, each.check.subject), []).append(each)
-        for twin in self.judged:
-            if twin.check.verdict is Verdict.CANNOT_TELL:
-                continue
-            # A rule judged place by place (`beam B1, span 2`) stands beside the calculation of the part (`beam B1`).
-            subject, whole = twin.check.subject, twin.check.subject.rpartition(", ")[0]
-            asked = by_twin.get((twin.check.id, subject)) or by_twin.get((twin.check.id, whole), [])
-            verdicts = {each.check.verdict for each in asked}
-            # Several calculations (bending, shear, deflection) stand for one published rule: together they hold only if
-            # each of them holds, and as long as one is open there is nothing to compare.
-            if not asked or Verdict.CANNOT_TELL in verdicts:
-                continue
-            worst = max(asked, key=lambda each: (each.check.verdict is Verdict.FAILS, each.check.ratio or 0.0))
-            if worst.check.verdict is not twin.check.verdict:
-                found.append(Disagreement(worst.check, twin.check, worst.question.why_apart))
-        return tuple(found)
+        return disagreements(self.deck, self.judged)
+
+    def is_disputed(self, check: Check) -> bool:
+        """Whether a check fails while the other witness of its question, calculation or published rule, holds."""
+        return (check.id, check.subject) in self._disputed
 
     def worst(self, link: Link | str | None = None) -> Check | None:
-        """The gravest check of a link, or of the deck: failing, then open, then holding; in each the largest ratio.
+        """The gravest check of a link, or of the deck; None where there is none."""
+        return self.gravest(self.checks if link is None else self.for_link(link))
 
-        A calculation that fails where the published rule for the same question holds stands behind what fails
-        outright and before what is open.
+    def gravest(self, checks: Iterable[Check]) -> Check | None:
+        """The gravest of some checks: failing, then disputed, then open, then holding; in each the largest ratio.
+
+        What fails by one witness and holds by the other stands behind what fails outright and before what is open.
         """
-        checks = self.checks if link is None else self.for_link(link)
-        return max(checks, key=self._gravity, default=None)
+        return max(checks, key=self.gravity, default=None)
 
-    def _gravity(self, check: Check) -> tuple[int, float]:
+    def gravity(self, check: Check) -> tuple[int, float]:
+        """A sort key for `gravest`: the graver, the larger."""
         if check.verdict is Verdict.FAILS:
-            rank = 2 if (check.id, check.subject) in self._disputed else 3
+            rank = 2 if self.is_disputed(check) else 3
         else:
             rank = 1 if check.verdict is Verdict.CANNOT_TELL else 0
         return rank, check.ratio or 0.0
 
     @cached_property
     def _disputed(self) -> frozenset[tuple[str, str]]:
-        """Failing calculations (id, subject) whose published rule holds."""
-        held = {(t.check.id, t.check.subject) for t in self.judged if t.check.verdict is Verdict.HOLDS}
-        return frozenset(
-            (each.check.id, each.check.subject)
-            for each in self.judged
-            if each.check.verdict is Verdict.FAILS and (each.question.twin, each.check.subject) in held
-        )
+        return disputed(self.deck, self.judged)
 
     def to_dict(self) -> dict[str, Any]:
-        """Plain data for JSON: every check with its steps, what it was worked out with, and the caution.
+        """Plain data for JSON: every check with its steps and whether it is disputed, what it was worked
+        out with, and the caution.
 
         An infinite ratio (a demand and nothing to carry it) becomes None; the verdict stands beside it.
         """
@@ -137,7 +100,7 @@ class Assessment:
             "edition": self.edition,
             "tables_used": list(self.tables_used),
             "caution": self.caution,
-            "checks": [check_dict(check) for check in self.checks],
+            "checks": [{**check_dict(check), "disputed": self.is_disputed(check)} for check in self.checks],
             "disagreements": [each.as_dict() for each in self.disagreements],
         }
 
@@ -172,25 +135,25 @@ def assess(deck: Deck) -> Assessment:
 def ask(deck: Deck, question: Question, most_runs: int = MOST_RUNS) -> list[Judged]:
     """The answers to one question, for all the parts it concerns, in no more runs than are left."""
     found = []
-    for subject, answer in _put(deck, question):
-        judged = judge(deck, question, subject, answer, min(most_runs, MOST_COMBINATIONS))
+    for part_id, subject, answer in _put(deck, question):
+        judged = judge(deck, question, subject, answer, min(most_runs, MOST_COMBINATIONS), part_id)
         if judged is not None:
             found.append(judged)
             most_runs = max(1, most_runs - len(judged.cases))
     return found
 
 
-def _put(deck: Deck, question: Question) -> Iterable[tuple[str, Callable[[DeckView], object]]]:
+def _put(deck: Deck, question: Question) -> Iterable[tuple[str, str, Callable[[DeckView], object]]]:
     if question.each == "deck":
-        yield "the deck", question.answer
+        yield "", "the deck", question.answer
         return
     for part in deck.of_kind(question.each):
         subject = subject_of(deck, part)
         if question.places is None:
-            yield subject, _about(question, part)
+            yield part.id, subject, _about(question, part)
         else:
             for place, number in question.places(part):
-                yield f"{subject}, {place}", _about(question, part, number)
+                yield part.id, f"{subject}, {place}", _about(question, part, number)
 
 
 def _about(question: Question, part: Part, *place: int) -> Callable[[DeckView], object]:

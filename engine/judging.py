@@ -48,10 +48,11 @@ class Judged:
     answer: Callable[[DeckView], object]
     cases: tuple[Case, ...]
     reads: frozenset[str]
+    part_id: str = ""  # the part it was put to; empty for the whole deck
 
     def again(self, deck: Deck) -> Judged | None:
         """The same question put to the same part of another deck."""
-        return judge(deck, self.question, self.check.subject, self.answer)
+        return judge(deck, self.question, self.check.subject, self.answer, part_id=self.part_id)
 
 
 def judge(
@@ -60,6 +61,7 @@ def judge(
     subject: str,
     answer: Callable[[DeckView], object],
     most: int = MOST_COMBINATIONS,
+    part_id: str = "",
 ) -> Judged | None:
     """Put one question to one part: its verdict, or None where it does not arise in any combination.
 
@@ -83,7 +85,7 @@ def judge(
         check = _refused(question, subject, exploration)
     else:
         check = _depends(deck, question, subject, exploration, cases)
-    return Judged(check, question, answer, cases, exploration.reads)
+    return Judged(check, question, answer, cases, exploration.reads, part_id)
 
 
 def fact_words(deck: Deck, path: str) -> str:

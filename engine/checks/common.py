@@ -115,7 +115,7 @@ def holds_table(deck: DeckView, question: str) -> bool:
 
 
 def note_source(deck: DeckView, found: Published, what: str) -> Published:
-    """List on the check how a published value is known: from memory, taken from a stricter row, from another guide."""
+    """List on the check how a published value is known: from memory, taken from a stricter row or another guide."""
     if found.confirmed == "memory":
         deck.run.rests_on_memory(f"{what} ({found.citation})")
     if found.note:

@@ -25,7 +25,7 @@ from engine.ledgers import (
     worst_gap,
 )
 from engine.lumber import adjusted_values, design_values
-from engine.results import Method, Step
+from engine.results import Method, Step, Verdict, verdict_of
 from engine.vocabulary import Link
 
 APART = (
@@ -63,7 +63,7 @@ def fastener_state(fastener: PartView, deck: DeckView) -> Result:
 
 
 @check(each="fastener", id="ledger.fastener_nds", link=Link.LEDGER, title="Load on a fastener by the yield equations",
-       twin="ledger.fastener_tested", why_apart=APART)  # fmt: skip
+       twin="ledger.fastener_tested", wider=("ledger.spacing", "ledger"), why_apart=APART)  # fmt: skip
 def fastener_nds(fastener: PartView, deck: DeckView) -> Result:
     ledger = fastener.part_named("ledger")
     state = ledger_state(ledger, deck)
@@ -168,10 +168,12 @@ def spacing(ledger: PartView, deck: DeckView) -> Result:
     band = covered_band(ledger)
     live_psf, snow_psf = table_loads(deck)
     load_psf, kind = (snow_psf, "ground snow") if snow_psf > live_psf else (live_psf, "live")
-    rows = []
+    rows, rusted = [], []
     for fastener in state.working(ledger):
         _require_half_inch(fastener)
         rows.append(fastener.text("fastener"))
+        if fastener.number("corrosion_loss_in") > 0:
+            rusted.append(fastener.subject)
     allowed = [
         edition_of(deck).ledger_spacing(
             row, band, ledger_joist_span_in(ledger), load_psf, ledger.number("sheathing_in"), load_kind=kind
@@ -180,9 +182,12 @@ def spacing(ledger: PartView, deck: DeckView) -> Result:
     ]
     strictest = min(allowed, key=lambda each: each.value)
     note_source(deck, strictest, "ledger spacing table")
-    return worst_gap(
+    found = worst_gap(
         state.positions_in, ledger.number("length_in"), strictest.value, strictest.citation, sound=state.sound
     )
+    if rusted and verdict_of(found.ratio) is Verdict.HOLDS:
+        raise NotPublished("the published spacing is for whole fasteners; lost to rust: " + ", ".join(rusted))
+    return found
 
 
 @check(each="ledger", id="ledger.bending", link=Link.LEDGER, title="Ledger bending between its fasteners")

@@ -76,7 +76,8 @@ class Question:
     """A registered check: which parts it is put to, how it is named, and the function that answers it.
 
     `twin` is the id of the published rule that answers the same question; `why_apart` says which assumption makes the
-    difference where the two disagree.
+    difference where the two disagree. Where that rule cannot tell, `wider_twin` is the rule for the part to which the
+    reference `wider_part` leads: what it passes as a whole it passes here.
     """
 
     id: str
@@ -89,6 +90,8 @@ class Question:
     places: Places | None = None
     twin: str = ""
     why_apart: str = ""
+    wider_twin: str = ""
+    wider_part: str = ""
 
 
 _questions: list[Question] = []
@@ -105,15 +108,17 @@ def check(
     places: Places | None = None,
     twin: str = "",
     why_apart: str = "",
+    wider: tuple[str, str] = ("", ""),
 ) -> Callable[[Callable[..., Result]], Callable[..., Result]]:
     """Register a function `(part, deck) -> Comparison | Rule | None` as a check of every part of the kind `each`.
 
     `each="deck"` asks once, `(deck)`. With `places` the function gets the number of the place as a third argument.
-    `citation` is what stands beside the answer where the result itself names no clause. See `Question` for the rest.
+    `citation` is what stands beside the answer where the result itself names no clause; `wider` is (wider_twin,
+    wider_part). See `Question` for the rest.
     """
 
     def register(function: Callable[..., Result]) -> Callable[..., Result]:
-        _questions.append(Question(id, each, link, title, method, function, citation, places, twin, why_apart))
+        _questions.append(Question(id, each, link, title, method, function, citation, places, twin, why_apart, *wider))
         return function
 
     return register

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from engine.codes.rows import Published, at_most, at_most_row, exact_rows, join, number
 from engine.codes.rules import RuleLookups
 from engine.errors import NotPublished, OutOfRange
+
+GUIDE = "DCA 6-2012"
 
 
 def _ledger_fastener(name: str) -> str:
@@ -49,7 +53,12 @@ class LedgerTables(RuleLookups):
         `fastener` is `1/2 in lag screw`, `1/2 in bolt` or the bolt with stacked washers, `band_joist` as the table
         names it (`2x lumber`). `load_psf` is 40 live load, or the ground snow load (`load_kind="ground snow"`, taken
         so above 40 unless "live" is said). `sheathing_in` is what lies between ledger and band joist.
+
+        For a band of engineered wood that the edition's own table lacks, the rows of DCA 6-2012 answer, with
+        `in_edition` false.
         """
+        if not self._lists_band(fastener, band_joist) and self.name != GUIDE:
+            return self._by_the_guide(fastener, band_joist, joist_span_in, load_psf, sheathing_in, load_kind)
         _, rows = self._rows("ledger_spacing")
         if load_kind == "live" and load_psf > 40:
             raise OutOfRange("load_psf", load_psf, "at most 40 live load: larger loads stand in the table as snow")
@@ -69,6 +78,28 @@ class LedgerTables(RuleLookups):
         if snow:
             note = join(note, f"the row for {number(row, 'snow_psf'):g} psf ground snow")
         return self._published("ledger_spacing", number(row, "spacing_in"), "in", str(row["confirmed"]), row, note)
+
+    def _lists_band(self, fastener: str, band_joist: str) -> bool:
+        _, rows = self._rows("ledger_spacing")
+        wanted = (_ledger_fastener(fastener), _band_joist(band_joist))
+        return any((row["fastener"], row["band_joist"]) == wanted for row in rows)
+
+    def _by_the_guide(
+        self,
+        fastener: str,
+        band_joist: str,
+        joist_span_in: float,
+        load_psf: float,
+        sheathing_in: float,
+        load_kind: str | None,
+    ) -> Published:
+        guide = LedgerTables(GUIDE, self.amendments, self.confirmed_keys)
+        if not guide._lists_band(fastener, band_joist):
+            fastener, band_joist = _ledger_fastener(fastener), _band_joist(band_joist)
+            raise NotPublished(f"{self.name} lists no {fastener} into {band_joist} at {load_psf:g} psf")
+        found = guide.ledger_spacing(fastener, band_joist, joist_span_in, load_psf, sheathing_in, load_kind=load_kind)
+        note = join(f"{self.name} holds no row for a band of {_band_joist(band_joist)}: {GUIDE} answers", found.note)
+        return replace(found, note=note, in_edition=False)
 
     def decking_spacing(
         self, decking: str, direction: str = "perpendicular", board_span: str = "multiple"

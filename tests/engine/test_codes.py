@@ -89,7 +89,7 @@ def test_past_the_end_of_a_table_there_is_no_number(ask) -> None:
         lambda: IRC_2021.post_height("hem-fir", "4x4", 100),
         lambda: IRC_2021.footing(100),
         lambda: edition("IRC 2018").joist_overhang("hem-fir", "2x8", 16),
-        lambda: edition("IRC 2015").ledger_spacing("lag", "1 in engineered wood", 120),
+        lambda: edition("IRC 2015").ledger_spacing("lag", "stone", 120),
         lambda: IRC_2021.ledger_spacing("nail", "2x lumber", 120),
         lambda: DCA_6.post_height("redwood", "4x4", beam_span_in=100, joist_span_in=100),
         lambda: DCA_6.post_height("redwood", "6x6"),
@@ -257,3 +257,17 @@ def test_a_3x_beam_stands_in_the_row_of_two_2x() -> None:
         code.beam_span("hem-fir", "3x10", 2, 120)
     with pytest.raises(NotPublished):
         code.beam_span("hem-fir", "2x10", 1, 120)
+
+
+@pytest.mark.parametrize("name", ["IRC 2015", "IRC 2018", "IRC 2021", "IRC 2024"])
+def test_a_band_of_engineered_wood_is_answered_by_the_guide_and_said_to_be(name) -> None:
+    """DCA 6-2012 Table 5: 1/2 in bolts into a 1-1/8 in engineered band, joists of 10 ft: 16 in on centre."""
+    found = edition(name).ledger_spacing("bolt", "1-1/8 in engineered wood", 120)
+    assert (found.value, found.citation, found.in_edition) == (16, "AWC DCA 6-2012 Table 5", False)
+    assert f"{name} holds no row" in found.note
+
+
+def test_the_guide_answers_for_its_own_bands_and_not_beyond_its_own_loads() -> None:
+    assert DCA_6.ledger_spacing("bolt", "1 in engineered wood", 120).in_edition
+    with pytest.raises(OutOfRange):
+        edition("IRC 2021").ledger_spacing("bolt", "1 in engineered wood", 120, 60)
