@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from inspections.findings.models import Action
+from inspections.reports.carrying import Carrying, carrying_of
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
 
@@ -35,15 +36,17 @@ def answer_of(digest: Digest) -> Answer:
     action = next((action for action in Action.values if by_action[action]), None)
     uncovered = digest.uncovered_groups  # fifteen fasteners that fail one check are one thing to say
     open_count = len(digest.open_points) + len(digest.disputed_groups)
+    path = carrying_of(digest)
+    see = "short" if uncovered else "open" if open_count else ""
     if action == Action.KEEP_OFF:
-        return Answer(action, _keep_off(by_action[action]), _falls_short(uncovered), "short" if uncovered else "")
+        return Answer(action, _keep_off(by_action[action]), _not_cleared_by_that(uncovered, path), see)
     if action == Action.LIMIT_USE:
-        return Answer(action, _limit_use(by_action[action]), _falls_short(uncovered), "short" if uncovered else "")
+        return Answer(action, _limit_use(by_action[action]), _beside_the_limit(uncovered, path), see)
     if action == Action.PUT_RIGHT or uncovered:
-        see = "short" if uncovered else "open" if open_count else ""
-        return Answer(Action.PUT_RIGHT, _put_right(by_action[Action.PUT_RIGHT], uncovered), _left_open(open_count), see)
-    if action == Action.FIND_OUT or open_count or not (digest.findings or digest.checks):
-        return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count))
+        sentence = _put_right(by_action[Action.PUT_RIGHT], uncovered, path)
+        return Answer(Action.PUT_RIGHT, sentence, _left_open(open_count), see)
+    if action == Action.FIND_OUT or open_count or not path.is_checked:
+        return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count, path))
     if action == Action.LOOK_AFTER:
         points = _count(len(by_action[action]), "point", "points")
         return Answer(action, f"Nothing was found that must be repaired now. {points} of upkeep will keep it that way.")
@@ -57,28 +60,63 @@ def _keep_off(findings: Sequence[ReportFinding]) -> str:
     return f"Keep off {what}: nobody should use {it} until {until} made and checked."
 
 
+def _not_cleared_by_that(uncovered: Sequence[object], path: Carrying) -> str:
+    """Those repairs are not all: what else must be known before anybody goes on it again."""
+    said = [_falls_short(uncovered), _unanswered(path)]
+    return " ".join(words for words in (*said, "That alone does not clear the deck." if any(said) else "") if words)
+
+
 def _limit_use(findings: Sequence[ReportFinding]) -> str:
     limits = "; ".join(finding.title.rstrip(".") for finding in findings)
-    return f"The deck may be used only within this limit until it is repaired: {limits}."
+    return f"Use the deck only within this limit until it is repaired: {limits}."
 
 
-def _put_right(findings: Sequence[ReportFinding], uncovered: Sequence[object]) -> str:
+def _beside_the_limit(uncovered: Sequence[object], path: Carrying) -> str:
+    said = [_falls_short(uncovered), _unanswered(path)]
+    return " ".join(words for words in (*said, "The limit does not answer these." if any(said) else "") if words)
+
+
+def _put_right(findings: Sequence[ReportFinding], uncovered: Sequence[object], path: Carrying) -> str:
     if not findings:
         return f"{_falls_short(uncovered)} Have it looked into before the deck is loaded with people."
     repairs = _count(len(findings), "repair is", "repairs are")
     first = findings[0].how_soon
     first = first[0].lower() + first[1:]
     when = f"due {first}" if len(findings) == 1 else f"the first {first}"
-    said = f"{repairs} needed, {when}."
+    return f"{repairs} needed, {when}. {_until_then(uncovered, path)}"
+
+
+def _until_then(uncovered: Sequence[object], path: Carrying) -> str:
+    """May it be used before the repair? Only where every check of what carries it holds may a word of ease be said."""
+    if path.failing:
+        short = _count(path.failing, "check", "checks")
+        return (
+            f"{short} of what carries the deck {'falls' if path.failing == 1 else 'fall'} short of what the rules ask"
+            f"{path.worst_words}: do not load it with people before it is repaired or an engineer has judged it."
+        )
+    also = f" {_falls_short(uncovered)}" if uncovered else ""
+    if not path.is_checked:
+        return f"What carries the deck could not be checked: whether it may be used until then cannot be said.{also}"
+    if path.unanswered:
+        return f"{_unanswered(path)} Whether the deck may be used until then cannot be said.{also}"
     if uncovered:
-        return f"{said} {_falls_short(uncovered)}"
-    return f"{said} Nothing that could be seen or measured asks you to keep off the deck until then."
+        return _falls_short(uncovered)
+    return (
+        "What carries the deck holds in every check made, and no finding asks you to keep off it until then."
+    )
 
 
-def _find_out(findings: Sequence[ReportFinding], open_count: int) -> str:
-    if not findings and not open_count:
+def _unanswered(path: Carrying) -> str:
+    if not path.unanswered:
+        return ""
+    some = _count(path.unanswered, "check", "checks")
+    return f"{some} of what carries the deck {'has' if path.unanswered == 1 else 'have'} no clear answer."
+
+
+def _find_out(findings: Sequence[ReportFinding], open_count: int, path: Carrying) -> str:
+    if not open_count and not path.is_checked:
         return "Whether this deck carries what it must cannot be said: too little of it was recorded."
-    points = _count(max(len(findings), 1) if findings else open_count, "point is", "points are")
+    points = _count(max(len(findings), 1, open_count), "point is", "points are")
     return f"It cannot be said yet whether the deck carries all that it must. {points} to be found out first."
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inspections.drawings.gauge import percent
+from inspections.reports.rule_words import in_words
 from inspections.survey.templatetags.judgement import quantity
 
 _GRAVITY = {"fails": 3, "cannot tell": 1, "holds": 0}
@@ -26,6 +27,11 @@ class FrozenCheck:
         if name.startswith("_") or name not in self.data:
             raise AttributeError(name)
         return self.data[name]
+
+    @property
+    def from_memory(self) -> list[str]:
+        """Published values that it rests on and that are not confirmed against the page, in words."""
+        return [in_words(text) for text in self.data["from_memory"]]
 
     @property
     def fails(self) -> bool:

@@ -63,12 +63,12 @@ def test_a_check_that_falls_short_without_a_finding_takes_away_the_all_clear():
     said = answer([finding("sound")], [check("fails", 1.3)])
     assert said.action == "put_right"
     assert "One check falls short of what the rules ask" in said.sentence
-    assert "Nothing that could be seen" not in said.sentence
+    assert "holds in every check" not in said.sentence
 
 
 def test_a_failing_check_that_a_finding_speaks_of_is_not_counted_twice():
     said = answer([finding("put_right", check_id="joist.bending")], [check("fails", 1.3)])
-    assert "falls short" not in said.sentence + said.also
+    assert "beside the findings" not in said.sentence + said.also
 
 
 @pytest.mark.parametrize("word", ["sound", "look_after"])
@@ -98,3 +98,44 @@ def test_an_empty_record_says_that_it_is_too_little():
 
 def test_sound_speaks_only_of_what_was_seen_and_measured():
     assert answer([finding("sound")], [check()]).sentence == "What could be seen and measured on the day is sound."
+
+
+def test_a_repair_is_not_soothed_while_a_ledger_check_fails_under_it():
+    ledger = check("fails", 2.13, id="ledger.fastener", link="ledger and house", subject="ledger LD1")
+    said = answer([finding("put_right", link="ledger and house", check_id="ledger.fastener")], [ledger])
+    assert "One check of what carries the deck falls short of what the rules ask, the worst at 213 %" in said.sentence
+    assert "do not load it with people" in said.sentence and "holds in every check" not in said.sentence
+
+
+def test_a_repair_is_not_soothed_while_a_check_of_what_carries_has_no_answer():
+    said = answer([finding("put_right", link="edge")], [check("cannot tell", None, id="post.foot", link="posts")])
+    assert "One check of what carries the deck has no clear answer." in said.sentence
+    assert "cannot be said" in said.sentence and "holds in every check" not in said.sentence
+
+
+def test_a_repair_beside_a_deck_that_was_not_calculated_promises_nothing():
+    said = answer([finding("put_right")], [])
+    assert "could not be checked" in said.sentence and "holds" not in said.sentence
+
+
+def test_only_where_all_that_carries_holds_does_a_repair_leave_the_deck_in_use():
+    said = answer([finding("put_right", link="water")], [check()])
+    assert said.sentence.endswith("no finding asks you to keep off it until then.")
+
+
+def test_keep_off_says_that_its_repair_does_not_clear_what_else_falls_short():
+    beam = check("fails", 1.2, id="beam.bending", link="beam", subject="beam B1")
+    said = answer([finding("keep_off")], [beam, check("cannot tell", None, id="post.foot", link="posts")])
+    assert "One check falls short" in said.also and "no clear answer" in said.also
+    assert said.also.endswith("That alone does not clear the deck.")
+
+
+def test_a_limit_permits_nothing_that_the_checks_do_not_support():
+    said = answer([finding("limit_use", "At most eight people")], [check("fails", 1.3, id="beam.bending", link="beam")])
+    assert said.sentence.startswith("Use the deck only within this limit")
+    assert said.also.endswith("The limit does not answer these.")
+
+
+def test_upkeep_on_a_deck_of_which_nothing_that_carries_was_checked_is_no_all_clear():
+    said = answer([finding("look_after", link="edge")], [check(id="guard.height", link="edge")])
+    assert said.action == "find_out"
