@@ -16,7 +16,7 @@ from engine.remedies.ledger_fasteners import (
     replace_and_add_bolts,
     replace_and_add_lags,
 )
-from engine.remedies.ledger_parts import OF_THE_JOINT, length_in, metal_for
+from engine.remedies.ledger_parts import OF_THE_JOINT, length_in, metal_for, old_holes
 from engine.remedies.ledger_whole import rows_in, whole_pattern
 from engine.remedies.model import Draft, Line, Mark
 from engine.remedies.sizes import inches, several
@@ -116,5 +116,6 @@ def _on_board(
         cautions.append("new flashing goes in with the board, lapped behind the wall covering")
     else:
         cautions.append("the old fasteners may stay where they are not in the way; none of them is counted")
+        cautions += old_holes(bench, places, bench.referring(ledger.id, "fastener"))
     marks = tuple(Mark(ledger.id, "new fastener", place.position_in, place.row) for place in places)
     return Draft(kind, title, change, tuple(lines), CITATION + "; IRC R507.9.1.1", marks, (), tuple(cautions))

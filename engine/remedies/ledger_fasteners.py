@@ -19,6 +19,7 @@ from engine.remedies.ledger_parts import (
     joint_of,
     length_in,
     metal_for,
+    old_holes,
     place_of,
     put_in,
     rows_are_known,
@@ -198,7 +199,7 @@ def _draft(
         citation=CITATION,
         marks=tuple(marks),
         assumptions=_assumptions(joint),
-        cautions=_cautions(bench, ledger, places, change, kind),
+        cautions=(*_cautions(bench, ledger, places, change, kind), *old_holes(bench, places, joint.idle)),
     )
 
 

@@ -13,7 +13,7 @@ from engine.remedies.asking import Asking, Key
 from engine.remedies.bench import Bench, Needs
 from engine.remedies.changes import Change, NewPart, new_id
 from engine.remedies.ledger_pattern import Ends, Place
-from engine.remedies.sizes import one, round_up
+from engine.remedies.sizes import inches, one, round_up
 from engine.results import Verdict
 from engine.sections import find_size
 
@@ -140,3 +140,21 @@ def joint_holds(asked: Asking, ledger_id: str, keys: Sequence[Key]) -> bool:
     if any(asked.fails(Key(each, part.id)) for part in fasteners for each in OF_EACH):
         return False
     return all(asked.clears(key) for key in keys)
+
+
+def old_holes(bench: Bench, places: Sequence[Place], old: Sequence[Part]) -> tuple[str, ...]:
+    """A caution for new places that come too near the hole of a fastener that is not counted any more; else nothing."""
+    clear_in = one("hole_clearance")
+    holes = [bench.number(part.id, "position_in") for part in old]
+    near = [
+        place.position_in
+        for place in places
+        if place.is_new and any(abs(place.position_in - hole) < clear_in for hole in holes)
+    ]
+    if not near:
+        return ()
+    where = ", ".join(inches(place_in) for place_in in near)
+    return (
+        f"at {where} an old hole is less than {inches(clear_in)} away: use that hole if it is sound and in the right"
+        f" row, else keep {inches(clear_in)} from it (common practice, no published source)",
+    )

@@ -72,6 +72,13 @@ def _breaks(deck):
     return {key[0] for key in undisputed_failures(assess(deck))} & {"ledger.spacing", "ledger.stagger"}
 
 
+def test_a_new_place_beside_an_old_hole_is_pointed_out():
+    """Between two upper bolts at 24 and 96 in three new ones stand at 42, 60 and 78 in; F6 is missing at 60 in."""
+    found = of_kind(remedies(**with_missing(4, 5, 6, 7, 8)), "ledger-new-places")
+    assert found.schedule[0].positions_in == (42.0, 60.0, 78.0)
+    assert any("at 60 in an old hole" in words for words in found.cautions)
+
+
 def test_new_bolts_keep_their_distance_from_the_ends():
     file = with_missing(1, 2, 14, 15)
     found = of_kind(remedies(**file), "ledger-new-places")
