@@ -122,3 +122,21 @@ def pytest_collection_modifyitems(config, items):
         left_out = [item for item in items if item.get_closest_marker("services")]
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if not item.get_closest_marker("services")]
+
+
+@pytest.fixture
+def install(tmp_path):
+    """`install(EMAIL_URL=...)`: a copy of the application that a test may start and kill."""
+    from tests.installation import Installation, copy_checkout
+
+    installed = []
+
+    def make(**environment):
+        folder = (tmp_path / f"copy{len(installed)}").resolve()
+        copy_checkout(folder)
+        installed.append(Installation(folder, **environment))
+        return installed[-1]
+
+    yield make
+    for one in installed:
+        one.clear_away()

@@ -1,27 +1,10 @@
-"""Installations that a test may start and kill, and a mail server that can be made to wait."""
+"""A mail server that can be made to wait."""
 
 import socket
 import socketserver
 import threading
 
 import pytest
-
-from tests.installation import Installation, copy_checkout
-
-
-@pytest.fixture
-def install(tmp_path):
-    installed = []
-
-    def make(**environment):
-        folder = (tmp_path / f"copy{len(installed)}").resolve()
-        copy_checkout(folder)
-        installed.append(Installation(folder, **environment))
-        return installed[-1]
-
-    yield make
-    for one in installed:
-        one.clear_away()
 
 
 class MailServer(socketserver.ThreadingTCPServer):
