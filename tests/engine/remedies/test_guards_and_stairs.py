@@ -49,16 +49,19 @@ def test_hold_downs_alone_are_enough_where_post_and_bolts_are_good():
     assert of_kind(notched, "guard-posts").deck_after.by_id["G1"].facts["post_notch_in"] == 0
 
 
-def test_balusters_are_counted_for_the_bay_and_one_fewer_lets_the_ball_through():
-    found = of_kind(remedies(G1={"largest_opening_in": 6, "post_spacing_in": 72}), "guard-balusters")
+@pytest.mark.parametrize("spacing", [40, 50, 61, 66, 70, 72])
+def test_balusters_are_counted_for_the_bay_and_one_fewer_lets_the_ball_through(spacing):
+    found = of_kind(remedies(G1={"largest_opening_in": 6, "post_spacing_in": spacing}), "guard-balusters")
     line = found.schedule[0]
-    clear = (72 - 3.5 - line.count * 1.5) / (line.count + 1)
+    clear = (spacing - 3.5 - line.count * 1.5) / (line.count + 1)
     assert clear < 4
     assert found.deck_after.by_id["G1"].facts["largest_opening_in"] == pytest.approx(clear)
-    fewer = (72 - 3.5 - (line.count - 1) * 1.5) / line.count
+    fewer = (spacing - 3.5 - (line.count - 1) * 1.5) / line.count
     assert fewer > 4 - 0.125
     at = line.positions_in
-    assert at[0] - 0.75 == pytest.approx(clear, abs=1e-3) and 68.5 - at[-1] - 0.75 == pytest.approx(clear, abs=1e-3)
+    assert at[0] - 0.75 == pytest.approx(clear, abs=1e-3) and spacing - 3.5 - at[-1] - 0.75 == pytest.approx(
+        clear, abs=1e-3
+    )
 
 
 def test_the_gap_at_the_bottom_is_closed_to_less_than_the_ball():
