@@ -101,9 +101,7 @@ def _until_then(uncovered: Sequence[object], path: Carrying) -> str:
         return f"{_unanswered(path)} Whether the deck may be used until then cannot be said.{also}"
     if uncovered:
         return _falls_short(uncovered)
-    return (
-        "What carries the deck holds in every check made, and no finding asks you to keep off it until then."
-    )
+    return "What carries the deck holds in every check made, and no finding asks you to keep off it until then."
 
 
 def _unanswered(path: Carrying) -> str:
