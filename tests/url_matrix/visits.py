@@ -6,6 +6,8 @@ ROWS = {
     "visit-detail": row(get=STAFF),
     "visit-book": row(get=BOOKERS, post=BOOKERS),
     "visit-day": row(get=BOOKERS),
+    "calendar": row(get=STAFF),
+    "calendar-shift": row(post=BOOKERS),
     "visit-move": row(get=BOOKERS, post=BOOKERS),
     "visit-call-off": row(get=BOOKERS, post=BOOKERS),
     "visit-book-again": row(post=BOOKERS),
