@@ -39,7 +39,13 @@ class FrozenCheck:
 
     @property
     def is_disputed(self) -> bool:
-        """It fails by this way of judging, and holds by the other: calculation and published rule differ."""
+        """It fails by this way of judging, and holds by the other: calculation and published rule differ.
+
+        The engine says so in the snapshot; one frozen before it did is told by the checks beside this one.
+        """
+        said = self.data.get("disputed")
+        if said is not None:
+            return bool(said)
         return self.fails and any(twin.holds for twin in self.twins)
 
     @property

@@ -36,6 +36,7 @@ class Witnessed:
     why_apart: str = ""
     assumed: tuple[str, ...] = ()
     has_finding: bool = False
+    is_disputed: bool = False  # one witness says that it fails and the other that it holds
 
     @property
     def assumptions(self) -> tuple[str, ...]:
@@ -44,12 +45,6 @@ class Witnessed:
     @property
     def disagrees(self) -> bool:
         return any(twin.verdict != self.check.verdict for twin in self.twins)
-
-    @property
-    def is_disputed(self) -> bool:
-        """One witness says that it fails and the other that it holds."""
-        verdicts = {self.check.verdict, *(twin.verdict for twin in self.twins)}
-        return {Verdict.FAILS, Verdict.HOLDS} <= verdicts
 
     @property
     def finding_query(self) -> str:
@@ -187,7 +182,15 @@ class Verdicts:
         twins = self._twins(check)
         key = self.key_of(check)
         why_apart = pair[1] if pair and twins else ""
-        return Witnessed(check, key, twins, why_apart, self._assumed(check), (check.id, key) in self.answered)
+        return Witnessed(
+            check,
+            key,
+            twins,
+            why_apart,
+            self._assumed(check),
+            (check.id, key) in self.answered,
+            self._is_disputed(check),
+        )
 
     def _twins(self, check: Check) -> tuple[Check, ...]:
         """The other witness: for a published rule the gravest of the calculations that answer the same question."""
@@ -200,7 +203,7 @@ class Verdicts:
         return (min(same, key=_graver),) if same else ()
 
     def _is_disputed(self, check: Check) -> bool:
-        return any({check.verdict, twin.verdict} == {Verdict.FAILS, Verdict.HOLDS} for twin in self._twins(check))
+        return self.assessment is not None and self.assessment.is_disputed(check)
 
     @cached_property
     def _by_id(self) -> dict[str, list[Check]]:
