@@ -200,7 +200,8 @@ def find(page, visit):
     page.locator("label", has_text="Within two weeks").click()
     page.locator("[name=remedy]").fill("Add lag screws halfway between each pair, staggered.")
     page.get_by_role("button", name=re.compile("^(Save|Keep|Record)")).first.click()
-    page.wait_for_load_state()
+    page.wait_for_url(lambda address: "/findings/new/" not in address)
+    expect(page.locator("main")).to_contain_text("Fasteners of the ledger too far apart")
     page.goto(f"/visits/{visit}/photos/add/?link=ledger+and+house")
     good = {"name": "ledger.jpg", "mimeType": "image/jpeg", "buffer": draw("ledger_lags", "seven steps")}
     bad = {"name": "notes.jpg", "mimeType": "image/jpeg", "buffer": b"this is not a picture"}
@@ -208,7 +209,8 @@ def find(page, visit):
     send = page.get_by_role("button", name=re.compile("Add these photos|Send"))
     if send.count() and send.first.is_visible():
         send.first.click()
-    expect(page.locator("main")).to_contain_text("notes.jpg")  # refused, by name; the good one is kept
+    expect(page.locator("li.photo-refusal")).to_contain_text("notes.jpg")  # refused, by name
+    expect(page.locator("li.photo[id^=photo-]")).to_have_count(1)  # the good one is kept
     page.goto(f"/visits/{visit}/walk/ledger/")
     expect(page.locator(".photos img").first).to_be_visible(timeout=60_000)  # the worker has prepared it
 
