@@ -9,6 +9,7 @@ urlpatterns = [
     path("", include("firm.people.urls")),
     path("", include("firm.clients.urls")),
     path("", include("firm.properties.urls")),
+    path("", include("firm.rules.urls")),
     path("", include("firm.branding.urls")),
     path("", include("inspections.urls")),
 ]

@@ -8,6 +8,7 @@ from firm.properties.models import Property
 from firm.web.forms import NoColon
 
 ADDRESS = ["street", "town", "county", "region", "postcode"]
+PLACE = ["latitude", "longitude"]
 HOUSE = ["year_built", "deck_year_built", "deck_builder", "access_notes"]
 RULES = [
     "edition",
@@ -17,6 +18,7 @@ RULES = [
     "soil_psf",
     "is_near_salt_water",
     "rules_source",
+    "rule_set",
 ]
 
 
@@ -36,10 +38,11 @@ class PropertyForm(_AddressForm):
 
     class Meta:
         model = Property
-        fields = [*ADDRESS, *HOUSE, *RULES]
+        fields = [*ADDRESS, *PLACE, *HOUSE, *RULES]
         widgets = {
             "access_notes": forms.Textarea(attrs={"rows": 3}),
             **{name: forms.TextInput(attrs={"autocomplete": "off"}) for name in ADDRESS},
+            **{name: forms.TextInput(attrs={"inputmode": "decimal", "autocomplete": "off"}) for name in PLACE},
         }
         help_texts = {
             "edition": "The edition that the local building office has adopted; not always the newest.",
@@ -47,8 +50,22 @@ class PropertyForm(_AddressForm):
             "ground_snow_psf": "From the local building office or its snow map. 0 where none is asked for.",
             "frost_depth_in": "How deep a footing must reach. Empty where not known: footings then read Find out.",
             "soil_psf": "What the ground carries. 1500 psf is the least that the code presumes without a soil test.",
+            "latitude": "For the time on the way between two visits. Read them from any map: 44.10250.",
+            "longitude": "West of Greenwich with a minus: -70.21480.",
+            "rule_set": "Its local amendments apply to this house.",
             "is_near_salt_water": "Connectors and fasteners then have to stand up to salt.",
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["rule_set"].empty_label = "None"
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        latitude, longitude = cleaned.get("latitude"), cleaned.get("longitude")
+        if (latitude is None) != (longitude is None) and not {"latitude", "longitude"} & set(self.errors):
+            self.add_error("latitude" if latitude is None else "longitude", "Both, or neither: one alone says nothing.")
+        return cleaned
 
     def clean_year_built(self) -> int | None:
         return _not_in_the_future(self.cleaned_data["year_built"])

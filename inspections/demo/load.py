@@ -15,9 +15,12 @@ from firm.clients.models import Client
 from firm.jobs.work import run_job
 from firm.people.models import User
 from firm.properties.models import Property
+from firm.properties.services import propose_rules
+from firm.rules.models import Amendment, RuleSet
+from firm.rules.services import amend, save_rule_set
 from inspections.demo.decks import DECKS
 from inspections.demo.scenes import draw
-from inspections.demo.story import FIRM, PEOPLE, VISITS, Noted, Shot, Told
+from inspections.demo.story import FIRM, PEOPLE, RULE_SETS, VISITS, Noted, Shot, Told
 from inspections.findings.models import Defect, Finding
 from inspections.findings.services import record_finding
 from inspections.photos.models import RenditionJob
@@ -46,6 +49,7 @@ def load_demo(password: str) -> str:
     with transaction.atomic():
         Firm.objects.update_or_create(pk=1, defaults=FIRM)
         people = {name: _person(name, facts, password) for name, facts in PEOPLE.items()}
+        _keep_rules(people["admin"])
         visits: dict[str, Visit] = {}
         for told in VISITS:
             visits[told.key] = _tell(told, people, visits)
@@ -57,6 +61,15 @@ def load_demo(password: str) -> str:
 
 def _person(name: str, facts: Mapping[str, Any], password: str) -> User:
     return User.objects.create_user(name, f"{name}@fathomandpost.example", password, **facts)
+
+
+def _keep_rules(by: User) -> None:
+    for rules, town, citation, days_ago, amendments in RULE_SETS:
+        values = {name: value for name, value in rules.items() if name != "rules_source"}
+        holds_from = timezone.localdate() - timedelta(days=days_ago)
+        rule_set = save_rule_set(RuleSet(**values, town=town, citation=citation, holds_from=holds_from), by=by)
+        for key, value, unit, where in amendments:
+            amend(Amendment(rule_set=rule_set, key=key, value=value, unit=unit, citation=where), by=by)
 
 
 def _tell(told: Told, people: Mapping[str, User], earlier: Mapping[str, Visit]) -> Visit:
@@ -87,18 +100,21 @@ def _booked(told: Told, inspector: User, office: User, earlier: Mapping[str, Vis
     """A booking. Most lie in the past, which the booking service refuses, so the row is written as it would have."""
     name, email, phone = told.client
     client, _ = Client.objects.get_or_create(name=name, defaults={"email": email, "phone": phone})
-    house, _ = Property.objects.get_or_create(
-        street=told.street,
-        town=told.town,
-        defaults={
-            "client": client,
-            "postcode": told.postcode,
-            "year_built": told.year_built,
-            "deck_year_built": told.deck_year,
-            "deck_builder": told.builder,
-            **told.rules,
-        },
-    )
+    house = Property.objects.filter(street=told.street, town=told.town).first()
+    if house is None:
+        house = Property(
+            client=client,
+            street=told.street,
+            town=told.town,
+            county=told.rules["county"],
+            region=told.rules["region"],
+            postcode=told.postcode,
+            year_built=told.year_built,
+            deck_year_built=told.deck_year,
+            deck_builder=told.builder,
+        )
+        propose_rules(house)
+        house.save()
     return Visit.objects.create(
         client=client,
         property=house,

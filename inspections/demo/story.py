@@ -57,6 +57,14 @@ HILLS = {
 }
 SHORE = {**HARBOR, "is_near_salt_water": True, "rules_source": "Sele County building office, shore overlay"}
 
+# The same as the firm keeps them: a set for each county, one for the town that has rules of its own, and in Harrow one
+# rule that departs from the code. `citation`, then the days since it was asked for, then the amendments.
+RULE_SETS = (
+    (HARBOR, "", "county building office, by telephone", 120, ()),
+    (HILLS, "", "county ordinance 9-14", 400, (("stair.landing_depth", 42, "in", "ordinance 9-14, section 6"),)),
+    (SHORE, "Corran", "county building office, shore overlay", 120, ()),
+)
+
 
 @dataclass(frozen=True)
 class Shot:

@@ -5,6 +5,7 @@ import math
 from engine.results import Check, Method, Verdict
 from inspections.drawings.gauge import percent
 from inspections.findings.models import Action, Defect, Finding
+from inspections.findings.remedies import in_words, remedies_of_check
 from inspections.survey.deck import assess_visit
 from inspections.survey.models import Part
 from inspections.survey.templatetags.judgement import quantity
@@ -29,7 +30,7 @@ def propose_from_check(visit: Visit, check: Check) -> Finding:
         place=check.subject[:80],
         seen=numbers_in_words(check),
         meaning=defect.meaning if defect else "",
-        remedy=_what_would_settle(check) or (defect.remedy if defect else ""),
+        remedy=_what_to_do(visit, check, defect),
         action=action,
         how_soon=how_soon,
         who=who,
@@ -77,6 +78,14 @@ def _sentence(text: str) -> str:
 
 def _amount(value: float, unit: str) -> str:
     return quantity(value, unit) if math.isfinite(value) else "without limit"
+
+
+def _what_to_do(visit: Visit, check: Check, defect: Defect | None) -> str:
+    """What would settle an open check; else the repairs that were worked out, under the catalogue's usual one."""
+    if check.verdict != Verdict.FAILS:
+        return _what_would_settle(check) or (defect.remedy if defect else "")
+    worked_out = in_words(remedies_of_check(visit, check))
+    return "\n\n".join(words for words in (defect.remedy if defect else "", worked_out) if words)
 
 
 def _what_would_settle(check: Check) -> str:

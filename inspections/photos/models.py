@@ -49,6 +49,8 @@ class Photo(models.Model):
     screen = models.ImageField(upload_to=_rendition_path, max_length=200, blank=True)
     printable = models.ImageField(upload_to=_rendition_path, max_length=200, blank=True)
     refused_because = models.CharField(max_length=200, blank=True)
+    # What somebody drew on it: {"width_px", "height_px": of the upright picture, "marks": as `read_marks` gives them}.
+    marks = models.JSONField(default=dict, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     removed_at = models.DateTimeField(null=True, blank=True)

@@ -8,12 +8,16 @@ from firm import audit
 from firm.jobs.bell import ring
 from inspections.findings.models import Finding
 from inspections.photos.intake import Looked, PhotoRefused, look_at, printable_name
+from inspections.photos.marks import MarksRefused, digest_of, read_marks
 from inspections.photos.models import Photo, RenditionJob
 from inspections.survey.models import Part
 from inspections.visits.models import Visit
 from inspections.visits.stages import begin
 
-__all__ = ["PhotoAlreadyThere", "PhotoRefused", "describe_photo", "remove_photo", "take_in_photo", "try_photo_again"]
+__all__ = [
+    "MarksRefused", "PhotoAlreadyThere", "PhotoRefused", "describe_photo", "mark_photo", "remove_photo",
+    "take_in_photo", "try_photo_again",
+]  # fmt: skip
 
 
 class PhotoAlreadyThere(PhotoRefused):
@@ -95,6 +99,29 @@ def describe_photo(photo: Photo, caption: str, *, by) -> None:
         before, photo.caption = photo.caption, caption
         photo.save(update_fields=["caption"])
         audit.record(by, "described", photo, {"caption": before}, {"caption": caption})
+
+
+@transaction.atomic
+def mark_photo(photo: Photo, sent: str, *, by, before: str | None = None) -> None:
+    """Keep the marks drawn on a photo, in place of those that it had; the picture itself is never touched.
+
+    `sent` is the JSON of the marks (see `read_marks`). `before` is the `digest_of` what the person saw when they began.
+    Raises MarksRefused (also if somebody else drew in between, or the picture is not prepared yet), NotYours and
+    WrongState.
+    """
+    begin(photo.visit, by=by)
+    marks = read_marks(sent)
+    kept = Photo.objects.select_for_update().get(pk=photo.pk)
+    if before is not None and before != digest_of(kept.marks):
+        raise MarksRefused("Somebody changed the marks on this photo meanwhile. Open the photo again to see them.")
+    if not kept.is_ready:
+        raise MarksRefused("The photo is still being prepared. Try again in a moment.")
+    was = kept.marks.get("marks", [])
+    if marks != was:
+        size = {"width_px": kept.screen.width, "height_px": kept.screen.height}
+        photo.marks = kept.marks = {**size, "marks": marks} if marks else {}
+        kept.save(update_fields=["marks"])
+        audit.record(by, "marked", photo, {"marks": was}, {"marks": marks})
 
 
 @transaction.atomic

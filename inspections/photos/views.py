@@ -73,7 +73,7 @@ def photo_add(request: HttpRequest, visit_pk: int) -> HttpResponse:
 @require_safe
 def photo_file(request: HttpRequest, pk: UUID, rendition: str) -> HttpResponse:
     """One file of a photo, for those who may see its visit. The path comes from the row, never from the address."""
-    photo = _photo(request, pk)
+    photo = photo_seen(request, pk)
     if rendition not in SERVED or not (file := getattr(photo, rendition)):
         raise Http404("no such rendition, or not made yet")
     etag = quote_etag(f"{photo.sha256[:32]}-{PurePath(file.name).stem}")
@@ -99,7 +99,7 @@ def photo_file(request: HttpRequest, pk: UUID, rendition: str) -> HttpResponse:
 @require_safe
 def photo_tile(request: HttpRequest, pk: UUID) -> HttpResponse:
     """The tile of one photo, asked for again and again until its renditions are made."""
-    photo = _photo(request, pk)
+    photo = photo_seen(request, pk)
     return render(
         request, "inspections/photos/_tile.html", {"photo": photo, "may_record": may_record(request.user, photo.visit)}
     )
@@ -108,7 +108,7 @@ def photo_tile(request: HttpRequest, pk: UUID) -> HttpResponse:
 @needs(Capability.RECORD)
 @require_http_methods(["GET", "HEAD", "POST"])
 def photo_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
-    photo = _photo(request, pk)
+    photo = photo_seen(request, pk)
     form = CaptionForm(request.POST or None, instance=photo)
     if request.method == "POST" and form.is_valid():
         caption = form.cleaned_data["caption"]
@@ -127,7 +127,7 @@ def photo_edit(request: HttpRequest, pk: UUID) -> HttpResponse:
 @needs(Capability.RECORD)
 @require_POST
 def photo_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
-    photo = _photo(request, pk)
+    photo = photo_seen(request, pk)
     try:
         remove_photo(photo, by=request.user)
     except Refused as refusal:
@@ -141,7 +141,7 @@ def photo_remove(request: HttpRequest, pk: UUID) -> HttpResponse:
 @require_POST
 def photo_again(request: HttpRequest, pk: UUID) -> HttpResponse:
     """Have the renditions made once more, after the worker gave up."""
-    photo = _photo(request, pk)
+    photo = photo_seen(request, pk)
     try_photo_again(photo)
     return redirect(back_to(request, photo.visit))
 
@@ -174,6 +174,7 @@ def _row_of(model, visit: Visit, pk: str):
         return None
 
 
-def _photo(request: HttpRequest, pk: UUID) -> Photo:
+def photo_seen(request: HttpRequest, pk: UUID) -> Photo:
+    """The photo, for those who may see its visit; a 404 to everybody else."""
     seen = Photo.objects.visible_to(request.user).select_related("rendition_job", "part", "finding", "visit__property")
     return get_object_or_404(seen, pk=pk)

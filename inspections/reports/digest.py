@@ -16,6 +16,7 @@ from inspections.reports.checks import FrozenCheck, with_twins, worst_first
 from inspections.reports.derivations import Derivation, derivations_of
 from inspections.reports.pieces import CheckGroup, OpenPoint, ReportFinding, ReportPhoto, Standing
 from inspections.reports.record_tables import RecordTable, record_tables
+from inspections.reports.repairs import RepairGroup, repair_groups
 
 _DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
@@ -141,6 +142,16 @@ class Digest:
     def uncovered_groups(self) -> list[CheckGroup]:
         """The same, one line for each question: the worst answer, and where else it falls short."""
         return _grouped(self.uncovered)
+
+    @cached_property
+    def repair_groups(self) -> tuple[RepairGroup, ...]:
+        """Repairs that the engine worked out and proved; records frozen before it could have none."""
+        return repair_groups(self.snapshot.get("remedies", ()), [c for c in self.checks if not c.holds], self.findings)
+
+    @property
+    def repairs_beside(self) -> list[RepairGroup]:
+        """Those of faults that no finding speaks of."""
+        return [group for group in self.repair_groups if group.finding is None]
 
     @property
     def disputed_groups(self) -> list[CheckGroup]:

@@ -28,6 +28,11 @@ class ReportPhoto:
         )
 
     @property
+    def marks(self) -> Mapping[str, Any]:
+        """What is drawn on it; records frozen before photos could be drawn on have none."""
+        return self.data.get("marks") or {}
+
+    @property
     def caption(self) -> str:
         return self.data["caption"]
 

@@ -16,6 +16,7 @@ from engine.tables import load
 from engine.vocabulary import BY_NAME
 from firm.branding.models import Firm
 from inspections.findings.models import Finding
+from inspections.findings.remedies import remedies_of_deck
 from inspections.photos.models import Photo
 from inspections.reports.media import keep_file
 from inspections.survey.models import Part
@@ -23,9 +24,6 @@ from inspections.visits.models import Visit
 
 FORMAT = "soundings record 1"
 RENDITIONS = ("thumb", "screen", "printable")
-BASIS_FIELDS = (
-    "edition", "live_psf", "ground_snow_psf", "frost_depth_in", "soil_psf", "is_near_salt_water", "rules_source",
-)  # fmt: skip
 PROPERTY_FIELDS = ("street", "town", "county", "region", "postcode", "year_built", "deck_year_built", "deck_builder")
 FIRM_FIELDS = (
     "name", "strapline", "licence_line", "address", "phone", "email", "ink_colour", "accent_colour", "paper", "units",
@@ -38,9 +36,10 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
     `kept` holds, for each photo's id, the frozen copies of its renditions (see `keep_photos`); without it the record
     is a draft whose photos have no files of their own yet. Raises DeckFaults if the record contradicts itself.
     """
+    from inspections.survey.basis import rules_applied
     from inspections.survey.deck import assess_visit, deck_json
 
-    firm = Firm.current()
+    firm, rules, deck = Firm.current(), rules_applied(visit), deck_json(visit)
     return {
         "format": FORMAT,
         "firm": {
@@ -49,7 +48,7 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
         },
         "client": _fields(visit.client, ("name", "email", "phone")),
         "property": {**_fields(visit.property, PROPERTY_FIELDS), "one_line": visit.property.one_line},
-        "basis": _fields(visit.property, BASIS_FIELDS),
+        "basis": rules,
         "visit": _visit(visit),
         "inspector": {
             "name": visit.inspector.display_name,
@@ -57,10 +56,11 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
             "phone": visit.inspector.phone,
         },
         "parts": [_part(part) for part in _parts(visit)],
-        "deck": deck_json(visit),
+        "deck": deck,
         "assessment": assess_visit(visit).to_dict(),
+        "remedies": remedies_of_deck(deck),
         "witnesses": witnesses(),
-        "tables": _tables(visit.property.edition),
+        "tables": _tables(rules["edition"]),
         "findings": [_finding(finding) for finding in _findings(visit)],
         "photos": [_photo(photo, (kept or {}).get(str(photo.pk))) for photo in photos_of(visit)],
         "cautions": [CAUTION, *(text for text in (firm.cautions.strip(),) if text)],
@@ -197,6 +197,7 @@ def _photo(photo: Photo, files: dict[str, Any] | None) -> dict[str, Any]:
         "sha256": photo.sha256,
         "width_px": photo.width_px,
         "height_px": photo.height_px,
+        "marks": photo.marks,
         "taken_in_at": _moment(photo.created_at),
         "files": files or {},
     }

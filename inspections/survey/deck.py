@@ -11,7 +11,7 @@ from engine import Assessment, Deck, assess
 from engine.deck import FORMAT
 from engine.facts import label
 from engine.vocabulary import BY_PLURAL, Fact
-from firm.properties.models import Property
+from inspections.survey.basis import basis_of
 from inspections.survey.models import Part, Reading
 from inspections.survey.typed import in_words
 from inspections.visits.models import Visit
@@ -94,26 +94,12 @@ def deck_json(visit: Visit, record: Record | None = None) -> dict[str, object]:
     belongs to (see `Record.loose`) is left out.
     """
     record = record or read_record(visit)
-    deck: dict[str, object] = {"format": FORMAT, "name": _one_line(str(visit)), "basis": basis_json(visit.property)}
+    deck: dict[str, object] = {"format": FORMAT, "name": _one_line(str(visit)), "basis": basis_of(visit)}
     for plural, kind in BY_PLURAL.items():
         parts = [part for part in record.of_kind(kind.name) if part.key not in record.loose]
         if parts:
             deck[plural] = [_part_json(record, part) for part in parts]
     return deck
-
-
-def basis_json(place: Property) -> dict[str, object]:
-    """The building rules of a property as the engine's basis."""
-    basis: dict[str, object] = {
-        "edition": place.edition,
-        "live_psf": float(place.live_psf),
-        "ground_snow_psf": float(place.ground_snow_psf),
-        "soil_psf": float(place.soil_psf),
-        "is_near_salt_water": place.is_near_salt_water,
-    }
-    if place.frost_depth_in is not None:
-        basis["frost_depth_in"] = float(place.frost_depth_in)
-    return basis
 
 
 def assess_visit(visit: Visit, record: Record | None = None) -> Assessment:

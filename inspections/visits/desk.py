@@ -18,7 +18,7 @@ from firm.clients.services import save_client
 from firm.people.models import User
 from firm.properties.forms import ShortPropertyForm
 from firm.properties.models import Property
-from firm.properties.services import save_property, take_rules_of_the_town
+from firm.properties.services import propose_rules, save_property
 from inspections.visits.booking import book_visit
 from inspections.visits.forms import BookForm
 from inspections.visits.models import Visit
@@ -140,7 +140,7 @@ class Desk:
                 if house is None:
                     house = self.property_form.save(commit=False)
                     house.client = client
-                    take_rules_of_the_town(house)
+                    propose_rules(house)
                     save_property(house, by=by)
                 return book_visit(
                     client=client,

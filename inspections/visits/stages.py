@@ -15,6 +15,8 @@ from inspections.visits.refusals import NotReady, NotYours, ReasonMissing, Wrong
 def begin(visit: Visit, *, by: User) -> Visit:
     """The inspector has arrived: the visit is under way. One that is under way or sent back stays as it is.
 
+    The building rules that apply are frozen with it: what is changed on the property later does not change this visit,
+    unless somebody takes them anew (`inspections.survey.basis.take_rules_anew`).
     The visit that was passed in is brought up to date too, for whoever goes on to record a reading.
     Raises NotYours, and WrongState if the visit is closed.
     """
@@ -23,11 +25,12 @@ def begin(visit: Visit, *, by: User) -> Visit:
     if locked.state == Visit.State.BOOKED:
         locked.state = Visit.State.UNDER_WAY
         locked.begun_at = timezone.now()
-        locked.save(update_fields=["state", "begun_at", "ends_at"])
+        _freeze_the_rules(locked)
+        locked.save(update_fields=["state", "begun_at", "ends_at", "basis"])
         audit.record(by, "began", locked, {"state": Visit.State.BOOKED}, {"state": locked.state})
     elif not locked.is_open_for_record:
         raise WrongState(f"This visit is {locked.get_state_display().lower()}; nothing more can be recorded.")
-    visit.state, visit.begun_at = locked.state, locked.begun_at
+    visit.state, visit.begun_at, visit.basis = locked.state, locked.begun_at, locked.basis
     return locked
 
 
@@ -74,6 +77,13 @@ def send_back(visit: Visit, *, because: str, by: User) -> Visit:
     locked.save()
     audit.record(by, "sent back", locked, {"state": Visit.State.HANDED_IN}, {"state": locked.state, "because": because})
     return locked
+
+
+def _freeze_the_rules(visit: Visit) -> None:
+    # The survey knows visits, so this room knows the survey only here, when it is asked.
+    from inspections.survey.basis import freeze_basis
+
+    freeze_basis(visit)
 
 
 def _lock(visit: Visit) -> Visit:

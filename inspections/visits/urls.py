@@ -12,6 +12,7 @@ urlpatterns = [
     path("visits/<int:pk>/call-off/", steps.visit_call_off, name="visit-call-off"),
     path("visits/<int:pk>/book-again/", steps.visit_book_again, name="visit-book-again"),
     path("visits/<int:pk>/begin/", steps.visit_begin, name="visit-begin"),
+    path("visits/<int:pk>/take-rules/", steps.visit_take_rules, name="visit-take-rules"),
     path("visits/<int:pk>/hand-in/", steps.visit_hand_in, name="visit-hand-in"),
     path("visits/<int:pk>/send-back/", steps.visit_send_back, name="visit-send-back"),
 ]

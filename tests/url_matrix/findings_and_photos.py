@@ -12,6 +12,7 @@ ROWS = {
     "defect-edit": row(get=KEEPERS_OF_THE_CATALOGUE, post=KEEPERS_OF_THE_CATALOGUE),
     "photo-add": row(get=RECORDERS, post=RECORDERS),
     "photo-edit": row(get=RECORDERS, post=RECORDERS),
+    "photo-marks": row(get=RECORDERS, post=RECORDERS),
     "photo-file": row(get=STAFF),
     "photo-tile": row(get=STAFF),
     "photo-remove": row(post=RECORDERS),

@@ -7,6 +7,13 @@ ROWS = {
     "client-edit": row(get=BOOKERS, post=BOOKERS),
     "property-new": row(get=BOOKERS, post=BOOKERS),
     "property-edit": row(get=BOOKERS, post=BOOKERS),
+    "rule-sets": row(get=BOOKERS),
+    "rule-set-new": row(get=ADMINISTRATORS, post=ADMINISTRATORS),
+    "rule-set-edit": row(get=ADMINISTRATORS, post=ADMINISTRATORS),
+    "amendment-add": row(post=ADMINISTRATORS),
+    "amendment-remove": row(post=ADMINISTRATORS),
+    "confirmation-add": row(post=ADMINISTRATORS),
+    "confirmation-remove": row(post=ADMINISTRATORS),
     "firm-edit": row(get=ADMINISTRATORS, post=ADMINISTRATORS),
     "firm-logo": row(get=STAFF),
 }

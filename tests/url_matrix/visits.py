@@ -12,6 +12,7 @@ ROWS = {
     "visit-call-off": row(get=BOOKERS, post=BOOKERS),
     "visit-book-again": row(post=BOOKERS),
     "visit-begin": row(post=RECORDERS),
+    "visit-take-rules": row(post=STAFF),
     "visit-hand-in": row(get=RECORDERS, post=RECORDERS),
     "visit-send-back": row(get=RELEASERS, post=RELEASERS),
 }

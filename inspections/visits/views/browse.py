@@ -35,10 +35,15 @@ def visit_list(request: HttpRequest) -> HttpResponse:
 def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
     visits = Visit.objects.visible_to(request.user).whole()
     visit = get_object_or_404(visits.select_related("follows__property", "booked_by"), pk=pk)
+    # The survey knows visits, so this room knows the survey only here, when it is asked.
+    from inspections.survey.basis import is_out_of_date, rules_applied
+
     sees_links = request.user.may(Capability.BOOK) or request.user.may(Capability.RELEASE)
     context = {
         "visit": visit,
         "links": visit.links.prefetch_related("openings", "mails") if sees_links else None,
+        "rules": rules_applied(visit),
+        "rules_changed": is_out_of_date(visit),
         "next": next_steps(visit, request.user),
         "followers": visit.followed_by.whole(),
         "reports": visit.reports.defer("snapshot").order_by("-version"),

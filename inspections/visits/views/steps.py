@@ -97,6 +97,22 @@ def visit_begin(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("visit-detail", visit.pk)
 
 
+@needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
+@require_POST
+def visit_take_rules(request: HttpRequest, pk: int) -> HttpResponse:
+    """Judge the open record by the rules as they stand on the house now."""
+    from inspections.survey.basis import take_rules_anew
+
+    visit = _visit(request, pk)
+    try:
+        take_rules_anew(visit, by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal), extra_tags="problem")
+    else:
+        messages.success(request, "The record is judged by the rules as they stand now.")
+    return redirect("visit-detail", visit.pk)
+
+
 @needs(Capability.RECORD)
 @require_http_methods(["GET", "HEAD", "POST"])
 def visit_hand_in(request: HttpRequest, pk: int) -> HttpResponse:

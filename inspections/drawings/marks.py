@@ -1,0 +1,157 @@
+"""Marks on a photo: arrows, circles, lines and words over the picture, readable on light wood and dark soil alike.
+
+Every stroke is drawn twice, white and wide below, ink above; words stand on a plate. Everything is drawn with
+attributes, so that the same drawing serves the screen and the PDF. `static/js/marks.js` draws the same shapes while a
+finger draws them; a browser test holds the two together.
+"""
+
+import math
+from collections.abc import Iterator, Mapping
+from html import escape
+from typing import Any
+
+from inspections.drawings.paper import FONT, INK, LETTER_PX
+
+KINDS = {"arrow": "Arrow", "circle": "Circle", "line": "Line", "text": "Words"}
+LONGEST = 1600  # the drawing's longer side, in its own units; strokes and letters are sized for it
+_STROKE, _HALO, _TICK, _BARB, _LETTERS, _PAD = 7, 15, 18, 46, 40, 12
+_BARB_ANGLE = math.radians(27)
+_FITS = {"cover": "xMidYMid slice", "contain": "xMinYMin meet"}  # as the picture below is fitted into its box
+
+Point = tuple[float, float]
+
+
+def marks_svg(drawn: Mapping[str, Any], *, weight: float = 1.0, with_words: bool = True, fit: str = "cover") -> str:
+    """SVG to lay over a photo; empty if nothing is drawn on it.
+
+    `drawn` is what `Photo.marks` holds: `width_px` and `height_px` of the upright picture, and `marks`, whose
+    coordinates are shares (0 to 1) of its width and height. `weight` makes strokes and letters larger for a picture
+    that is shown small. `fit` is how the picture fills its box: "cover" or "contain" (at the left, at the top).
+    """
+    if not drawn or not drawn["marks"]:
+        return ""
+    width, height = sheet_size(drawn["width_px"], drawn["height_px"])
+    shapes = "".join(_shape(mark, width, height, weight) for mark in drawn["marks"])
+    if with_words:  # above all strokes
+        shapes += "".join(_plate(mark, width, height, weight) for mark in drawn["marks"] if mark["text"])
+    title = escape(marks_words(drawn))
+    return (
+        f'<svg class="photo-marks" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" '
+        f'preserveAspectRatio="{_FITS[fit]}" role="img" aria-label="{title}"><title>{title}</title>{shapes}</svg>'
+    )
+
+
+def marks_words(drawn: Mapping[str, Any]) -> str:
+    """`Marked on the photo: arrow “split here”, circle.` What a reader is told who cannot see it. Empty if unmarked."""
+    if not drawn or not drawn["marks"]:
+        return ""
+    return f"Marked on the photo: {', '.join(_name(mark) for mark in drawn['marks'])}."
+
+
+def sheet_size(width_px: float, height_px: float) -> Point:
+    """Width and height of the drawing, in units of which the longer side has 1600."""
+    scale = LONGEST / max(width_px, height_px)
+    return round(width_px * scale, 1), round(height_px * scale, 1)
+
+
+def _name(mark: Mapping[str, Any]) -> str:
+    kind = KINDS[mark["kind"]].lower()
+    return f"{kind} “{mark['text']}”" if mark["text"] else kind
+
+
+def _ends(mark: Mapping[str, Any], width: float, height: float) -> tuple[Point, Point]:
+    start = mark["x1"] * width, mark["y1"] * height
+    return start, (mark["x2"] * width, mark["y2"] * height) if "x2" in mark else start
+
+
+def _shape(mark: Mapping[str, Any], width: float, height: float, weight: float) -> str:
+    start, end = _ends(mark, width, height)
+    if mark["kind"] == "text":
+        return ""
+    if mark["kind"] == "circle":
+        outline = _ellipse(start, end)
+    elif mark["kind"] == "arrow":
+        outline = _polyline(start, end) + _barbs(start, end, weight)
+    else:
+        outline = _polyline(start, end) + _tick(start, end, start, weight) + _tick(start, end, end, weight)
+    joined = f'd="{outline}" fill="none" stroke-linecap="round" stroke-linejoin="round"'
+    return (
+        f'<path {joined} stroke="#ffffff" stroke-width="{_HALO * weight:g}"/>'
+        f'<path {joined} stroke="{INK}" stroke-width="{_STROKE * weight:g}"/>'
+    )
+
+
+def _polyline(*points: Point) -> str:
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in points)
+
+
+def _ellipse(one: Point, other: Point) -> str:
+    """The ellipse in the box between two corners, as two arcs."""
+    rx, ry = abs(other[0] - one[0]) / 2, abs(other[1] - one[1]) / 2
+    left, y = min(one[0], other[0]), (one[1] + other[1]) / 2
+    right = left + 2 * rx
+    arc = f"A{rx:.1f} {ry:.1f} 0 1 1"
+    return f"M{left:.1f} {y:.1f}{arc} {right:.1f} {y:.1f}{arc} {left:.1f} {y:.1f}Z"
+
+
+def _direction(start: Point, end: Point) -> float:
+    return math.atan2(end[1] - start[1], end[0] - start[0])  # of a point: 0, to the right
+
+
+def _barbs(start: Point, end: Point, weight: float) -> str:
+    angle, length = _direction(start, end), _BARB * weight
+    sides = [
+        (end[0] - length * math.cos(angle + turn), end[1] - length * math.sin(angle + turn))
+        for turn in (_BARB_ANGLE, -_BARB_ANGLE)
+    ]
+    return _polyline(sides[0], end, sides[1])
+
+
+def _tick(start: Point, end: Point, at: Point, weight: float) -> str:
+    angle, half = _direction(start, end) + math.pi / 2, _TICK * weight
+    dx, dy = half * math.cos(angle), half * math.sin(angle)
+    return _polyline((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy))
+
+
+def _plate(mark: Mapping[str, Any], width: float, height: float, weight: float) -> str:
+    letters, pad = _LETTERS * weight, _PAD * weight
+    lines = list(_wrapped(mark["text"], max(8, int(0.8 * width / (LETTER_PX * letters)))))
+    plate_width = min(max(map(len, lines)) * LETTER_PX * letters + 2 * pad, width)
+    plate_height = len(lines) * letters * 1.2 + pad
+    x, y = _plate_centre(mark, width, height, plate_width, plate_height, weight)
+    x = min(max(x, plate_width / 2), width - plate_width / 2)
+    y = min(max(y, plate_height / 2), height - plate_height / 2)
+    top = y - plate_height / 2
+    text = "".join(
+        f'<text x="{x:.1f}" y="{top + pad / 2 + (row + 0.8) * letters * 1.2:.1f}" fill="{INK}" font-family="{FONT}" '
+        f'font-size="{letters:g}" font-weight="600" text-anchor="middle">{escape(line)}</text>'
+        for row, line in enumerate(lines)
+    )
+    return (
+        f'<rect x="{x - plate_width / 2:.1f}" y="{top:.1f}" width="{plate_width:.1f}" height="{plate_height:.1f}" '
+        f'fill="#ffffff" stroke="{INK}" stroke-width="{2 * weight:g}"/>{text}'
+    )
+
+
+def _plate_centre(
+    mark: Mapping[str, Any], width: float, height: float, plate_width: float, plate_height: float, weight: float
+) -> Point:
+    start, end = _ends(mark, width, height)
+    if mark["kind"] == "circle":
+        return (start[0] + end[0]) / 2, max(start[1], end[1]) + plate_height / 2 + _HALO * weight
+    if mark["kind"] == "line":
+        across = math.dist(start, end) > plate_width + 4 * _TICK * weight
+        below = 0 if across else plate_height / 2 + 1.5 * _TICK * weight  # else it would hide the line
+        return (start[0] + end[0]) / 2, (start[1] + end[1]) / 2 + below
+    return start
+
+
+def _wrapped(text: str, most: int) -> Iterator[str]:
+    line = ""
+    for word in text.split(" "):
+        if line and len(line) + 1 + len(word) > most:
+            yield line
+            line = word
+        else:
+            line = f"{line} {word}" if line else word
+    yield line
