@@ -72,6 +72,7 @@ INSTALLED_APPS = [
     "inspections.photos",
     "inspections.reports",
     "inspections.trends",
+    "inspections.sync",
     "inspections.demo",
     "django_htmx",
     "django.contrib.auth",

@@ -1,7 +1,8 @@
 """Recording the many fasteners of a ledger quickly: a whole row of them by its spacing."""
 
 from dataclasses import dataclass
-from uuid import uuid4
+from datetime import datetime
+from uuid import UUID, uuid4
 
 from django.db import transaction
 from django.utils import timezone
@@ -39,16 +40,30 @@ class Pattern:
 
 @transaction.atomic
 def add_fasteners(
-    ledger: Part, positions_in: list[float], *, by, facts: dict[str, str], row: str = "", how: str = "measured"
+    ledger: Part,
+    positions_in: list[float],
+    *,
+    by,
+    facts: dict[str, str],
+    row: str = "",
+    how: str = "measured",
+    part_ids: list[str] | None = None,
+    at: datetime | None = None,
 ) -> list[Part]:
     """Add a fastener at each position, all with the same `facts` (fact name -> as typed).
 
-    `row` is one of the rows, "staggered" (upper and lower in turn), or empty for not said. Raises Unreadable,
-    RecordClosed, NotYours.
+    `row` is one of the rows, "staggered" (upper and lower in turn), or empty for not said. `part_ids` are those of a
+    tablet, one a position; sent again, they give the fasteners there are. `at` is when they were counted, never later
+    than now. Raises Unreadable, RecordClosed, NotYours.
     """
     visit = open_for_writing(ledger.visit, by)
     if ledger.kind != "ledger" or ledger.removed_at is not None:
         raise Unreadable("The fasteners need a ledger to be in.")
+    ids = [uuid4() for _ in positions_in] if part_ids is None else _ids(part_ids, positions_in)
+    if there := Part.objects.in_bulk(ids):
+        if any(part.visit_id != visit.pk for part in there.values()) or len(there) != len(ids):
+            raise Unreadable("These fasteners belong to another record.")
+        return [there[one] for one in ids]
     taken = list(visit.parts.values_list("key", flat=True))
     if len(taken) + len(positions_in) > MOST_PARTS:
         raise Unreadable(f"A record takes {MOST_PARTS} parts at most.")
@@ -58,10 +73,10 @@ def add_fasteners(
     for position_in in positions_in:
         read(_FACTS["position_in"], f"{position_in}")
     start = int(next_key("fastener", taken).removeprefix(PREFIXES["fastener"]))
-    now = timezone.now()
+    now = min(at, timezone.now()) if at else timezone.now()
     parts = [
-        Part(id=uuid4(), visit=visit, kind="fastener", key=f"{PREFIXES['fastener']}{start + number}", created_at=now)
-        for number in range(len(positions_in))
+        Part(id=one, visit=visit, kind="fastener", key=f"{PREFIXES['fastener']}{start + number}", created_at=now)
+        for number, one in enumerate(ids)
     ]
     readings = []
     for number, (part, position_in) in enumerate(zip(parts, positions_in, strict=True)):
@@ -82,3 +97,13 @@ def add_fasteners(
     )  # fmt: skip
     begin_visit(visit, by)
     return parts
+
+
+def _ids(part_ids: list[str], positions_in: list[float]) -> list[UUID]:
+    try:
+        ids = [UUID(one) for one in part_ids]
+    except ValueError as error:
+        raise Unreadable("The id of a fastener is none.") from error
+    if len(set(ids)) != len(positions_in) or not 0 < len(ids) <= MOST_AT_ONCE:
+        raise Unreadable(f"Between 1 and {MOST_AT_ONCE} fasteners are taken at once.")
+    return ids

@@ -83,6 +83,9 @@ const offerAgain = (form, file, item, strip) => {
   item.querySelector(".photo-stand-in").append(again);
 };
 
+// Whether the tablet's outbox (offline/catch.js) keeps what could not be sent.
+const isTaken = (form, file, item) => !form.dispatchEvent(new CustomEvent("photo:unsent", { bubbles: true, cancelable: true, detail: { file, item } }));
+
 const deliver = async (form, file, item, strip) => {
   item.querySelector("progress").hidden = false;
   for (let attempt = 0; ; attempt += 1) {
@@ -90,6 +93,7 @@ const deliver = async (form, file, item, strip) => {
     try {
       const answer = await send(form, file, item);
       if (answer === null) {
+        if (isTaken(form, file, item)) return;
         words(item, "Not sent. Open the page again and sign in.");
         say(strip, "The photo was not sent. Open the page again and sign in.");
         item.querySelector("progress").hidden = true;
@@ -98,6 +102,7 @@ const deliver = async (form, file, item, strip) => {
       }
       return;
     } catch {
+      if (isTaken(form, file, item)) return;
       if (attempt >= TRIES_WITHOUT_ASKING) {
         offerAgain(form, file, item, strip);
         return;

@@ -56,6 +56,8 @@ def open_page(chromium, live_server, settings, tmp_path):
             "viewport": {"width": width, "height": height},
             "has_touch": size != "desktop",
             "base_url": live_server.url,
+            # It would fetch on its own while a test ends, and past what a test puts in the way of a request.
+            "service_workers": "block",
             **options,
         }
         context = chromium.new_context(**given)

@@ -1,0 +1,307 @@
+// On the pages of a visit: what cannot be sent becomes an entry of the outbox, and is shown as such in its place.
+import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
+import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
+import { fillIn, findingOperation, prepare } from "./findings.js";
+import { keep, send, standing, token, waiting } from "./outbox.js";
+import { photoOperations, scopeOf, tile } from "./pictures.js";
+import { falling, partOf, replayed } from "./record.js";
+import { get } from "./store.js";
+import { lookAgain } from "./take.js";
+
+const [, visitText, room = "", slugText = ""] = /^\/visits\/(\d+)\/(?:(walk|findings|photos|parts)\/)?([^/]*)/.exec(location.pathname) ?? [];
+export const visit = Number(visitText || 0);
+const slug = room === "walk" ? slugText : "";
+const isKept = () => document.documentElement.hasAttribute("data-kept");
+let hasWaiting = false, isHere = false;
+
+// Whether entries go into the outbox: the page came from the tablet, the signal was lost on it, or others wait before.
+const keeping = () => visit > 0 && isKept() || isHere && (hasWaiting || !navigator.onLine || ["signal", "signed out", "other person"].includes(standing.trouble));
+
+export const record = async () => {
+  const base = await get("visits", visit);
+  return base && replayed(base, await waiting(visit));
+};
+
+export async function prepareVisit() {
+  if (!visit) return;
+  const now = await record();
+  isHere = Boolean(now?.kit);
+  hasWaiting = (await waiting(visit)).length > 0;
+  if (!isHere) return;
+  // Where something waits, the server's page lacks it: the page is drawn from the tablet until all is sent.
+  if (hasWaiting && room === "walk") document.documentElement.dataset.kept = "";
+  if (isKept() && room === "walk") drawPage(now, slug);
+  if (isKept() && room === "findings" && !slugText) drawFindings(now, "");
+  const form = document.getElementById("finding-form");
+  if (form) prepare(now, form);
+  await showPhotos(now);
+  if (isKept() && location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
+  const chosen = new URLSearchParams(location.search).get("fastener");
+  if (isKept() && chosen) await openFastener(chosen);
+}
+
+async function showPhotos(now) {
+  for (const one of now.photos) {
+    const strip = stripOf(one);
+    const file = strip && await get("files", one.photo);
+    if (file) showTile(strip, file.blob, one.name);
+  }
+}
+
+function stripOf(one) {
+  for (const form of document.querySelectorAll("form[data-photo-form]")) {
+    const scope = scopeOf(form);
+    if (["finding", "link"].every((name) => scope[name] === one[name])) return form.closest("[data-photo-strip]");
+  }
+  return null;
+}
+
+function showTile(strip, blob, name) {
+  strip.querySelector("[data-photo-empty]")?.remove();
+  strip.querySelector("ul.photos").append(tile(blob, name));
+}
+
+document.addEventListener("outbox:changed", async () => { hasWaiting = visit > 0 && (await waiting(visit)).length > 0; });
+
+// Keeps operations and tries at once to send them. False, and said, where they could not be kept.
+async function put(operations, files = [], box = null) {
+  if (!operations.length) return true;
+  try {
+    await keep(visit, operations, files);
+  } catch {
+    if (box) say(box, "The tablet could not keep this: its storage is full. It still stands here; make room, then enter it again.");
+    return false;
+  }
+  send();
+  return true;
+}
+
+function say(box, words) {
+  box.querySelector(":scope > .errorlist.from-tablet")?.remove();
+  if (!words) return;
+  const list = element("ul", "", { className: "errorlist from-tablet" });
+  list.setAttribute("role", "alert");
+  list.append(element("li", words));
+  box.prepend(list);
+}
+
+async function keepFact(field) {
+  say(field, "");
+  const now = await record();
+  try {
+    const operation = now && factOperation(now, field);
+    if (operation && !(await put([operation], [], field))) return;
+    if (operation || now) markWaiting(field);
+  } catch (problem) {
+    say(field, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
+  }
+}
+
+// The forms of the walk, by where they go. Each gives its operations and what the page does then.
+const FORMS = [
+  [/\/parts\/add\/$/, partOperations, ([[, one]]) => showPart(one.part)],
+  [/\/parts\/[^/]+\/same\/$/, sameOperations, redraw],
+  [/\/parts\/[^/]+\/fasteners\/$/, fastenerOperations, (_, form) => openLedger(form)],
+  [/\/parts\/[^/]+\/readings\//, sheetOperations, (_, form) => form.querySelectorAll(".fact").forEach((field) => { if (field.dataset.changed) markWaiting(field); })],
+  [/\/walk\/start\/$/, startOperations, () => { location.hash = ""; document.querySelector('form[action$="/walk/start/"]')?.closest("section").remove(); redraw(); }],
+  [/\/findings\/[^/]+\/remove\/$/, removeFinding, leave],
+];
+
+const kindOf = (form) => FORMS.find(([address]) => address.test(form.getAttribute("action") ?? ""));
+const isFinding = (form) => form.id === "finding-form";
+
+async function keepForm(form) {
+  say(form, "");
+  const now = await record();
+  if (!now?.kit) return say(form, "This visit is not on the tablet, so nothing can be kept without signal.");
+  try {
+    if (isFinding(form)) return await keepFinding(now, form);
+    const [, operationsOf, then] = kindOf(form);
+    const operations = operationsOf(now, form);
+    if (await put(operations, [], form)) await then(operations, form);
+  } catch (problem) {
+    say(form, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
+  }
+}
+
+async function keepFinding(now, form) {
+  const finding = findingOperation(now, form);
+  const files = [...(form.querySelector('input[type="file"]')?.files ?? [])];
+  const { operations, kept } = await photoOperations(files, { finding: finding[1].finding, part: "", link: finding[1].fields.link });
+  if (await put([finding, ...operations], kept, form)) leave(null, form);
+}
+
+function removeFinding(now, form) {
+  const [, finding] = /\/findings\/([^/]+)\/remove\//.exec(form.getAttribute("action"));
+  return [["remove_finding", { finding, label: "A finding taken out" }]];
+}
+
+function leave(_, form) {
+  // The page on the tablet was taken along from elsewhere: the address knows the way back, the form may not.
+  const next = new URLSearchParams(location.search).get("next") || form.querySelector('input[name="next"]')?.value;
+  location.assign(next?.startsWith("/visits/") ? next : `/visits/${visit}/walk/`);
+}
+
+async function showPart(id) {
+  await redraw();
+  const part = partOf(await record(), id);
+  const sheet = part && document.getElementById(`part-${part.key}`);
+  sheet?.scrollIntoView();
+  sheet?.querySelector("input:not([type=hidden]), select")?.focus({ preventScroll: true });
+}
+
+async function openLedger(form) {
+  const now = await record();
+  const ledger = partOf(now, /\/parts\/([^/]+)\//.exec(form.getAttribute("action"))[1]);
+  const block = drawFasteners(now, ledger);
+  for (const name of ["every", "row", "fastener", "diameter_in", "length_in"]) block.querySelector(`[name="${name}"]`).value = form.elements[name].value;
+  document.getElementById(`fasteners-${ledger.key}`)?.replaceWith(block);
+}
+
+async function openFastener(key) {
+  const now = await record();
+  const part = partOf(now, key);
+  const ledger = part && partOf(now, part.readings.ledger?.text);
+  if (!ledger) return;
+  const block = drawFasteners(now, ledger, part);
+  document.getElementById(`fasteners-${ledger.key}`)?.replaceWith(block);
+  block.querySelector(".chosen").scrollIntoView();
+}
+
+async function redraw() {
+  if (room === "walk") drawPage(await record(), slug);
+}
+
+// --- without signal: nothing is sent, the tablet keeps it ------------------------------------------------------------
+document.addEventListener("change", (event) => {
+  const field = event.target.closest?.(".fact");
+  if (field) field.dataset.changed = "yes";
+  if (!keeping()) return;
+  if (field) {
+    event.stopPropagation(); // HTMX listens further in
+    keepFact(field);
+  } else if (event.target.type === "file" && event.target.closest("form[data-photo-form]")) {
+    event.stopImmediatePropagation();
+    const files = [...event.target.files];
+    event.target.value = "";
+    keepPhotos(event.target.closest("form"), files);
+  } else if (event.target.name === "defect" && event.target.closest("#finding-form")) {
+    event.stopPropagation();
+    record().then((now) => now && fillIn(now, event.target.form));
+  }
+}, true);
+
+async function keepPhotos(form, files) {
+  const strip = form.closest("[data-photo-strip]");
+  const most = (await get("visits", visit))?.photo_max_bytes ?? Infinity;
+  say(strip, "");
+  for (const file of files) {
+    if (file.size > most) {
+      say(strip, `${file.name} is larger than the ${Math.floor(most / 1024 / 1024)} MB that are taken. Set the camera to a smaller size.`);
+      continue;
+    }
+    const { operations, kept } = await photoOperations([file], scopeOf(form));
+    if (await put(operations, kept, strip)) showTile(strip, file, file.name);
+    else return;
+  }
+}
+
+// A photo that photos.js could not send.
+document.addEventListener("photo:unsent", (event) => {
+  if (!isHere) return;
+  event.preventDefault();
+  event.detail.item.remove();
+  keepPhotos(event.target, [event.detail.file]);
+});
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!visit || !(isHere || isKept()) || form.dataset.goes || !(kindOf(form) || isFinding(form))) return;
+  const isFill = event.submitter?.name === "fill";
+  if (!keeping() && form.hasAttribute("hx-post")) return; // HTMX sends it, and says when it could not
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  if (isFill && keeping()) record().then((now) => now && fillIn(now, form));
+  else if (keeping()) keepForm(form);
+  else sendIfThereIsSignal(form, event.submitter);
+}, true);
+
+// A form that leaves the page is lost when it does not arrive: ask first whether there is a way, and a sign-in.
+async function sendIfThereIsSignal(form, submitter) {
+  const buttons = form.querySelectorAll("button");
+  buttons.forEach((one) => { one.disabled = true; });
+  const answer = await lookAgain(visit);
+  buttons.forEach((one) => { one.disabled = false; });
+  document.dispatchEvent(new CustomEvent("outbox:changed"));
+  if (answer === "signal" || answer === "signed out") return keepForm(form);
+  form.dataset.goes = "yes";
+  const csrf = form.querySelector('input[name="csrfmiddlewaretoken"]');
+  if (csrf && token()) csrf.value = token();
+  form.requestSubmit(submitter);
+  delete form.dataset.goes;
+}
+
+document.addEventListener("click", (event) => {
+  if (!keeping()) return;
+  const link = event.target.closest("a");
+  if (!link) return;
+  const fastener = link.dataset.part ?? link.dataset.fastener;
+  if (fastener !== undefined && link.closest(".fasteners")) {
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    openFastener(fastener || link.textContent.trim());
+  } else if (/\/parts\/[^/]+\/remove\/$/.test(link.pathname)) {
+    event.preventDefault();
+    askToRemove(link);
+  }
+}, true);
+
+async function askToRemove(link) {
+  const now = await record();
+  const part = partOf(now, /\/parts\/([^/]+)\//.exec(link.pathname)[1]);
+  if (!part) return;
+  const others = falling(now, part).filter((one) => one !== part);
+  const tail = others.length ? ` With it go ${others.map((one) => one.key).join(", ")}.` : "";
+  if (!window.confirm(`Take ${part.key} out of the record?${tail}`)) return;
+  if (await put([["remove_part", { part: part.id, label: `${part.key} taken out` }]], [], link.closest("section"))) await redraw();
+}
+
+// --- with signal, until it is lost: what HTMX could not send ---------------------------------------------------------
+const isOurs = (element) => isHere && (element.closest?.(".fact") || element.closest?.("form[hx-post]"));
+
+function unsent(event) {
+  const elt = event.detail.elt;
+  if (!isOurs(elt) || event.detail.requestConfig?.verb !== "post") return false;
+  const field = elt.closest(".fact"), form = elt.closest("form");
+  if (field) keepFact(field);
+  else if (kindOf(form)) keepForm(form);
+  else return false;
+  sayVerdictsWait();
+  event.stopImmediatePropagation();
+  return true;
+}
+
+for (const name of ["htmx:sendError", "htmx:timeout"]) {
+  document.addEventListener(name, (event) => { standing.trouble = "signal"; unsent(event); }, true);
+}
+document.addEventListener("htmx:responseError", (event) => {
+  const status = event.detail.xhr.status;
+  if (status === 403 && isHere) standing.trouble = "signed out";
+  if (status === 403 || status >= 502) unsent(event);
+}, true);
+document.addEventListener("htmx:beforeOnLoad", (event) => {
+  if (!event.detail.xhr.getResponseHeader("HX-Redirect")?.startsWith("/sign-in/")) return;
+  standing.trouble = "signed out";
+  if (unsent(event)) event.preventDefault();
+}, true);
+// A page from the tablet carries a token of an earlier sign-in.
+document.addEventListener("htmx:configRequest", (event) => { if (token()) event.detail.headers["x-csrftoken"] = token(); }, true);
+
+// What was just saved with signal is what the tablet goes on from without.
+let soon;
+document.addEventListener("htmx:afterRequest", (event) => {
+  if (!isHere || !event.detail.successful || event.detail.requestConfig?.verb !== "post") return;
+  clearTimeout(soon);
+  soon = setTimeout(() => lookAgain(visit), 400);
+});
+

@@ -1,0 +1,138 @@
+// From the forms of the walk to operations, when they cannot be sent as they are.
+import { inches } from "../keypad.js";
+import { nextKey, partOf } from "./record.js";
+import { factName } from "./draw.js";
+
+export class NotTaken extends Error {} // its message stands beside the form
+
+const idIn = (address) => /\/parts\/([0-9a-f-]{36})\//.exec(address)?.[1];
+
+// One field of a sheet: an operation, or null where it says what the record says already.
+export function factOperation(record, field) {
+  const address = field.getAttribute("hx-post") ?? field.closest("form").getAttribute("action");
+  const part = partOf(record, idIn(address));
+  if (!part) throw new NotTaken("This part is not on the tablet.");
+  const name = factName(field);
+  const chosen = field.querySelector(`input[type="radio"][name="${name}"]:checked`) ?? field.querySelector(`[name="${name}"]:not([type="radio"])`);
+  let typed = chosen?.value.trim() ?? "";
+  let how = field.querySelector(`[name="${name}.how"]`)?.value ?? "measured";
+  const stands = part.readings[name];
+  const wasText = stands?.text ?? "", wasHow = stands?.how ?? "measured";
+  const isReference = record.kit.kinds[part.kind].facts[name].kind === "reference";
+  const same = isReference ? partOf(record, typed) === partOf(record, wasText) : typed === wasText;
+  if (same && how === wasHow) return null;
+  if (how === "not_reachable" && wasHow === how && !same) how = "measured"; // it was reached after all
+  if (how === "not_reachable") typed = "";
+  const label = `${field.querySelector(".fact-label")?.textContent.trim() ?? name} of ${part.key}`;
+  const seen = stands?.version ?? "";
+  if (typed || how === "not_reachable") return ["record_reading", { part: part.id, fact: name, typed, how, seen, label }];
+  return stands ? ["clear_reading", { part: part.id, fact: name, seen, label }] : null;
+}
+
+export function sheetOperations(record, form) {
+  const found = [...form.querySelectorAll(".fact")].map((field) => factOperation(record, field)).filter(Boolean);
+  const part = partOf(record, idIn(form.getAttribute("action")));
+  const name = form.elements["part-name"]?.value.trim();
+  if (part && name !== undefined && name !== part.name) found.push(["name_part", { part: part.id, name, seen: part.name, label: `What ${part.key} is called` }]);
+  return found;
+}
+
+export function addOperation(record, kind, readings = {}, name = "") {
+  const facts = record.kit.kinds[kind].facts;
+  const only = {};
+  for (const [fact, { kind: what, refers_to, required }] of Object.entries(facts)) {
+    if (what !== "reference" || !(required || fact === "level")) continue;
+    const there = record.parts.filter((one) => one.kind === refers_to);
+    if (there.length === 1) only[fact] = there[0].id;
+  }
+  const words = `A new ${record.kit.kinds[kind].words}`;
+  return ["add_part", { part: crypto.randomUUID(), kind, key: nextKey(record, kind), name, readings: { ...only, ...readings }, label: words }];
+}
+
+export function partOperations(record, form) {
+  const { kind, ...given } = Object.fromEntries(new FormData(form));
+  const references = Object.fromEntries(Object.entries(given).filter(([name, text]) => record.kit.kinds[kind].facts[name]?.kind === "reference" && text)
+    .map(([name, text]) => [name, partOf(record, text)?.id ?? text]));
+  return [addOperation(record, kind, references)];
+}
+
+export function sameOperations(record, form) {
+  const part = partOf(record, idIn(form.getAttribute("action")));
+  const source = partOf(record, form.elements.source.value);
+  if (!part || !source) return [];
+  return Object.entries(source.readings)
+    .filter(([name]) => !part.readings[name] && name !== "position_in" && record.kit.kinds[part.kind].facts[name]?.kind !== "reference")
+    .map(([fact, told]) => ["record_reading", { part: part.id, fact, typed: told.text, how: told.how, seen: "", label: `Copied from ${source.key}` }]);
+}
+
+const MOST_AT_ONCE = 200;
+
+export function fastenerOperations(record, form) {
+  const ledger = partOf(record, idIn(form.getAttribute("action")));
+  if (!ledger) throw new NotTaken("This ledger is not on the tablet.");
+  const said = Object.fromEntries([...new FormData(form)].map(([name, text]) => [name, text.trim()]));
+  const first = length(said.first, "First at");
+  const places = [first];
+  if (said.every) {
+    const every = length(said.every, "Every");
+    const ledgerLength = ledger.readings.length_in?.text;
+    if (!said.last && !ledgerLength) throw new NotTaken("Say where the last one is, or record the length of the ledger first.");
+    const last = length(said.last || ledgerLength, "Up to");
+    if (every <= 0) throw new NotTaken("Every: a spacing is above zero.");
+    if (last < first) throw new NotTaken("The last one lies before the first.");
+    const count = Math.floor((last - first + 1 / 16) / every) + 1;
+    if (count > MOST_AT_ONCE) throw new NotTaken(`That would be ${count} fasteners; at most ${MOST_AT_ONCE} are taken at once.`);
+    for (let number = 1; number < count; number += 1) places.push(Number((first + number * every).toFixed(4)));
+  }
+  const facts = Object.fromEntries(["fastener", "diameter_in", "length_in"].filter((name) => said[name]).map((name) => [name, said[name]]));
+  for (const name of ["diameter_in", "length_in"]) if (facts[name]) length(facts[name], name === "length_in" ? "Length" : "Diameter");
+  const parts = places.map((position_in) => ({ id: crypto.randomUUID(), position_in }));
+  return [["add_fasteners", { ledger: ledger.id, row: said.row, facts, parts, label: `${parts.length} fasteners of ${ledger.key}` }]];
+}
+
+function length(text, name) {
+  const value = inches(text.trim().replaceAll("’", "'").replaceAll("”", '"'));
+  if (value === null || !Number.isFinite(value)) throw new NotTaken(`${name}: without signal, write it like 12' 3 1/2", 9 1/4 or 95 mm.`);
+  return value;
+}
+
+// The usual parts of such a deck, as the short form of an empty record says it: the same as set_up_deck of the server.
+export function startOperations(record, form) {
+  const said = Object.fromEntries(new FormData(form));
+  const operations = [];
+  const imagined = structuredClone({ ...record, kit: undefined });
+  imagined.kit = record.kit;
+  const add = (kind, readings = {}, name = "") => {
+    const one = addOperation(imagined, kind, readings, name);
+    operations.push(one);
+    imagined.parts.push({ id: one[1].part, kind, key: one[1].key, name, readings: {} });
+    imagined.taken_keys.push(one[1].key);
+    return one[1].part;
+  };
+  const sizes = ["width", "depth", "height"].filter((name) => said[name]?.trim());
+  sizes.forEach((name) => length(said[name], name[0].toUpperCase() + name.slice(1)));
+  const levels = whole(said.levels, 1, 4, "Levels"), posts = whole(said.posts, 0, 20, "Posts under each beam");
+  const beam = (level, name) => {
+    const made = add("beam", { level }, name);
+    for (let number = 0; number < posts; number += 1) add("footing", { post: add("post", { beam: made }) });
+    return made;
+  };
+  for (let number = 0; number < levels; number += 1) {
+    const level = add("level", { stands: said.stands }, number ? "" : "main level");
+    if (!number) sizes.forEach((name) => operations.push(["record_reading", { part: level, fact: `${name}_in`, typed: said[name].trim(), how: "measured", seen: "", label: `${name} of the level` }]));
+    const joists = { level };
+    if (said.stands === "on a ledger") joists.ledger = add("ledger", { level });
+    else joists.inner_beam = beam(level, "inner beam");
+    joists.beam = beam(level, "outer beam");
+    add("joist_field", joists);
+    if (said.has_guards) for (const side of ["front", "left", "right"]) add("guard", { level, is_present: "yes" }, side);
+    if (said.has_stairs && !number) add("stair", { level });
+  }
+  return operations;
+}
+
+function whole(text, least, most, name) {
+  const value = Number(text);
+  if (!Number.isInteger(value) || value < least || value > most) throw new NotTaken(`${name}: a whole number from ${least} to ${most}.`);
+  return value;
+}

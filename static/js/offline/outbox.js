@@ -1,0 +1,169 @@
+// The outbox: everything that was entered without signal, under ids made here, in the order in which it was entered.
+// An entry leaves it only when the server has said what became of it.
+import { all, asked, drop, get, put, within } from "./store.js";
+import { redo } from "./record.js";
+
+const BATCH = 50;
+const PIECE_BYTES = 512 * 1024;
+
+export const person = Number(document.querySelector('meta[name="person"]')?.content || 0);
+export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble: "", "signal", "signed out", "storage"
+
+const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed"));
+export const mine = async () => (await all("outbox")).filter((one) => one.person === person);
+export const waiting = async (visit) => (await mine()).filter((one) => !one.refused && (!visit || one.visit === visit));
+
+// What one operation is about: entries about the same thing follow one another.
+function subject({ kind, payload }) {
+  if (kind === "record_reading" || kind === "clear_reading") return `${payload.part} ${payload.fact}`;
+  return kind === "record_finding" ? payload.finding : "";
+}
+
+// Keeps operations; all of them or, where the storage is full, none. Gives them back with their ids.
+// Throws what IndexedDB throws; then `standing.trouble` is "storage" and the page says so.
+export async function keep(visit, operations, files = []) {
+  const made = operations.map(([kind, payload]) => ({ id: crypto.randomUUID(), person, visit, kind, payload, made_at: new Date().toISOString(), follows: null }));
+  try {
+    await within(["outbox", "files"], async (store) => {
+      const before = (await asked(store("outbox").getAll())).filter((one) => one.person === person && !one.refused);
+      for (const file of files) store("files").put(file);
+      for (const one of made) {
+        const about = subject(one);
+        one.follows = (about && before.findLast((other) => subject(other) === about)?.id) || null;
+        before.push(one);
+        store("outbox").add(one);
+      }
+    });
+    if (standing.trouble === "storage") standing.trouble = "";
+  } catch (error) {
+    standing.trouble = "storage";
+    changed();
+    throw error;
+  }
+  changed();
+  return made;
+}
+
+export const token = () => /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
+
+async function speak(address, options = {}) {
+  let answer;
+  try {
+    answer = await fetch(address, { ...options, headers: { "X-CSRFToken": token(), ...options.headers }, redirect: "error", signal: AbortSignal.timeout(60000) });
+  } catch {
+    standing.trouble = "signal";
+    throw new Error("signal");
+  }
+  if (answer.status === 401 || answer.status === 403) standing.trouble = "signed out";
+  else if (answer.status === 409 && address === "/sync/") standing.trouble = "other person";
+  else if (answer.status >= 500) standing.trouble = "signal";
+  else {
+    standing.trouble = "";
+    return answer;
+  }
+  throw new Error(standing.trouble);
+}
+
+// Sends what waits: first the entries, then the photos. One page at a time does it. True when nothing waits any more.
+export function send() {
+  if (!person) return Promise.resolve(false);
+  return alone(async () => {
+    standing.sending = true;
+    changed();
+    try {
+      await sendEntries();
+      await sendPhotos();
+    } catch { /* `standing` says why; it is tried again */ }
+    standing.sending = false;
+    changed();
+    return (await waiting()).length === 0;
+  });
+}
+
+// Never two pages at once, and never a look at the server's record in the middle of it.
+export const alone = (work) => (navigator.locks ? navigator.locks.request("outbox", work) : work());
+
+async function sendEntries() {
+  for (let at = 0; ;) {
+    const entries = (await waiting()).filter((one) => one.kind !== "add_photo");
+    const batch = entries.filter((one) => one.number > at).slice(0, BATCH);
+    if (!batch.length) return;
+    const { outcomes } = await post(batch);
+    await settle(batch, outcomes);
+    at = batch.at(-1).number; // what is to come later is asked again the next time
+  }
+}
+
+async function post(operations) {
+  const sent = operations.map(({ id, visit, kind, payload, follows, made_at }) => ({ id, visit, kind, payload, follows, made_at }));
+  const answer = await speak("/sync/", { method: "POST", body: JSON.stringify({ person, sent_at: new Date().toISOString(), operations: sent }), headers: { "Content-Type": "application/json" } });
+  if (!answer.ok) throw new Error(`refused ${answer.status}`);
+  const said = await answer.json();
+  standing.toSettle = said.to_settle;
+  return said;
+}
+
+// An entry leaves the outbox in the same moment in which what became of it is kept.
+async function settle(batch, outcomes) {
+  await within(["outbox", "visits", "files"], async (store) => {
+    for (const one of batch) {
+      const said = outcomes.find((other) => other.id === one.id);
+      if (!said || said.outcome === "later") {
+        if (said) store("outbox").put({ ...one, words: said.words });
+        continue;
+      }
+      if (said.outcome === "refused" && one.kind === "add_photo") {
+        store("outbox").put({ ...one, refused: true, words: said.words }); // the picture itself is only here
+        continue;
+      }
+      store("outbox").delete(one.number);
+      if (one.kind === "add_photo") store("files").delete(one.payload.photo);
+      if (said.outcome === "applied") {
+        const base = await asked(store("visits").get(one.visit));
+        if (base) {
+          redo(base, one, said);
+          store("visits").put(base);
+        }
+      }
+    }
+  });
+  document.dispatchEvent(new CustomEvent("outbox:settled", { detail: { batch, outcomes } }));
+}
+
+async function sendPhotos() {
+  for (const one of (await waiting()).filter((each) => each.kind === "add_photo")) {
+    const file = await get("files", one.payload.photo);
+    if (!file) {
+      await put("outbox", { ...one, refused: true, words: "The tablet lost this picture." });
+      continue;
+    }
+    if (!(await sendPieces(one, file))) continue;
+    const { outcomes } = await post([one]);
+    await settle([one], outcomes);
+    changed();
+  }
+}
+
+async function sendPieces(one, { blob, sha256 }) {
+  const address = `/sync/photos/${one.payload.photo}/`;
+  let { received } = await (await speak(address)).json();
+  while (received < blob.size) {
+    const piece = blob.slice(received, received + PIECE_BYTES);
+    const answer = await speak(`${address}?sha256=${sha256}&bytes=${blob.size}&from=${received}`, { method: "POST", body: piece, headers: { "Content-Type": "application/octet-stream" } });
+    const said = await answer.json();
+    if (answer.status === 422) {
+      await put("outbox", { ...one, refused: true, words: said.problem });
+      return false;
+    }
+    if (!answer.ok || said.received <= received) return false;
+    received = said.received;
+  }
+  return true;
+}
+
+export async function throwAway(number) {
+  const one = await get("outbox", number);
+  await drop("outbox", number);
+  if (one?.payload.photo) await drop("files", one.payload.photo);
+  changed();
+}

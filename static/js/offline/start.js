@@ -1,0 +1,165 @@
+// On every page of a person who records: keeps the application on the tablet, says what waits, sends it.
+import { prepareVisit, visit } from "./catch.js";
+import { mine, person, send, standing, throwAway, waiting } from "./outbox.js";
+import { element } from "./draw.js";
+import { forgetAll, forgetOthers, lookAgain, takePage, takeVisit, taken } from "./take.js";
+import { get } from "./store.js";
+
+const AGAIN_MS = 20000;
+const isKept = document.documentElement.hasAttribute("data-kept");
+const isWalk = /^\/visits\/\d+\/walk\//.test(location.pathname);
+let didEnter = false;
+
+const count = (number, one, many) => (number ? `${number} ${number === 1 ? one : many}` : "");
+
+async function sayWhatWaits() {
+  const all = await mine();
+  const waits = all.filter((one) => !one.refused);
+  const entries = waits.filter((one) => one.kind !== "add_photo").length;
+  const refused = all.length - waits.length;
+  const what = [count(entries, "entry", "entries"), count(waits.length - entries, "photo", "photos")].filter(Boolean).join(" and ");
+  didEnter ||= waits.length > 0;
+  const lines = [];
+  if (standing.trouble === "storage") lines.push([element("strong", "The tablet's storage is full: the last entry was not kept. Make room, then enter it again.")]);
+  if (what) lines.push([`${what} ${waits.length === 1 ? "waits" : "wait"} on this tablet${standing.sending ? ", being sent" : ""}. `, whyNot()]);
+  else if (isKept || standing.trouble === "signal") lines.push(["No signal. What you enter is kept on this tablet."]);
+  else if (standing.trouble === "signed out" && didEnter) lines.push([whyNot()]);
+  if (refused) lines.push([`${count(refused, "photo was", "photos were")} refused and is still on this tablet. `, link("See why", "/sync/problems/")]);
+  if (standing.toSettle) lines.push([`${count(standing.toSettle, "entry is", "entries are")} to be settled. `, link("See them", "/sync/problems/")]);
+  if (await nearlyFull()) lines.push(["The tablet's storage is nearly full. Make room before you take more photos."]);
+  show(lines);
+  listOutbox(all);
+}
+
+function whyNot() {
+  if (standing.trouble === "signed out") {
+    const line = element("span", "You are signed out; everything is kept. ");
+    line.append(link("Sign in", `/sign-in/?next=${encodeURIComponent(location.pathname + location.search)}`));
+    return line;
+  }
+  if (standing.trouble === "other person") return "Another person is signed in; they are sent when their owner signs in.";
+  if (standing.trouble === "signal" || !navigator.onLine) return "They are sent when there is signal.";
+  return "";
+}
+
+const link = (words, href) => element("a", words, { href });
+
+function show(lines) {
+  let bar = document.getElementById("tablet-bar");
+  if (!bar) {
+    bar = element("div", "", { id: "tablet-bar", className: "notice tablet-bar" });
+    bar.setAttribute("role", "status");
+    document.getElementById("content").prepend(bar);
+  }
+  bar.hidden = !lines.length;
+  bar.replaceChildren(...lines.map((parts) => { const line = element("p"); line.append(...parts); return line; }));
+}
+
+async function nearlyFull() {
+  const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
+  return quota > 0 && usage / quota > 0.9;
+}
+
+function listOutbox(all) {
+  const list = document.querySelector("[data-outbox-list]");
+  if (!list) return;
+  if (!all.length) return list.replaceChildren(element("p", "Nothing waits here.", { className: "empty" }));
+  const rows = element("ul", "", { className: "rows" });
+  for (const one of all) {
+    const row = element("li", `${one.payload.label ?? "An entry"}${one.payload.typed ? `: ${one.payload.typed}` : ""}${one.words ? ` — ${one.words}` : ""} `);
+    if (one.refused) row.append(...photoChoices(one));
+    rows.append(row);
+  }
+  list.replaceChildren(rows);
+}
+
+function photoChoices(one) {
+  const save = element("button", "Save the picture as a file", { type: "button", className: "button small" });
+  save.addEventListener("click", async () => {
+    const file = await get("files", one.payload.photo);
+    if (file) element("a", "", { href: URL.createObjectURL(file.blob), download: one.payload.name }).click();
+  });
+  const away = element("button", "Throw it away", { type: "button", className: "button quiet small" });
+  away.addEventListener("click", () => { if (window.confirm("Throw this picture away for good?")) throwAway(one.number); });
+  return [save, " ", away];
+}
+
+async function listTaken() {
+  const list = document.querySelector("[data-taken-list]");
+  if (!list) return;
+  const visits = await taken();
+  if (!visits.length) return;
+  const rows = element("ul", "", { className: "rows" });
+  for (const one of visits) {
+    const row = element("li");
+    row.append(link(one.words, `/visits/${one.visit}/walk/`));
+    rows.append(row);
+  }
+  list.replaceChildren(rows);
+}
+
+async function sendAndGoOn() {
+  const had = (await waiting()).length > 0;
+  if (had && !(await send())) return;
+  if (!isWalk || !(had || isKept)) return;
+  if ((await lookAgain(visit)) === "there") offerFreshPage();
+  else await sayWhatWaits();
+}
+
+// The page is drawn anew by the server, with its verdicts; but never under the hands of who is writing on it.
+function offerFreshPage() {
+  const focused = document.activeElement;
+  const isWriting = focused && focused !== document.body && focused.closest("main") && /^(INPUT|SELECT|TEXTAREA)$/.test(focused.tagName);
+  if (!isWriting && !document.body.classList.contains("has-keypad")) return location.reload();
+  const again = element("button", "Show the verdicts", { type: "button", className: "button small" });
+  again.addEventListener("click", () => location.reload());
+  show([["All is sent. ", again]]);
+}
+
+async function takeAlong(anew) {
+  const box = document.querySelector("[data-take-along]");
+  if (!box) return;
+  box.hidden = false;
+  const status = box.querySelector("[data-take-status]");
+  const visits = box.dataset.takeAlong.split(" ").filter(Boolean).map(Number);
+  await navigator.storage?.persist?.();
+  try {
+    await takePage("/");
+    for (const [number, one] of visits.entries()) {
+      status.textContent = `Taking along ${number + 1} of ${visits.length}.`;
+      const became = await takeVisit(one, { anew });
+      if (became === "signal") throw new Error("signal");
+    }
+    status.textContent = visits.length ? `${count(visits.length, "visit is", "visits are")} on this tablet and can be written without signal.` : "";
+  } catch (problem) {
+    status.textContent = problem?.name === "QuotaExceededError" ? "The tablet's storage is full: not everything could be taken along." : "No signal: not everything could be taken along. What was taken before is still there.";
+  }
+}
+
+async function start() {
+  if (!("serviceWorker" in navigator) || !window.indexedDB || !person) return;
+  navigator.serviceWorker.register("/worker.js", { scope: "/" }).catch(() => null);
+  document.querySelector('form[action="/sign-out/"]')?.addEventListener("submit", () => { forgetAll(); });
+  document.addEventListener("outbox:changed", sayWhatWaits);
+  await forgetOthers();
+  await prepareVisit();
+  await sayWhatWaits();
+  listTaken();
+  const ready = await navigator.serviceWorker.ready;
+  window.addEventListener("online", sendAndGoOn);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) sendAndGoOn(); });
+  navigator.serviceWorker.addEventListener("message", sendAndGoOn);
+  setInterval(sendAndGoOn, AGAIN_MS);
+  document.addEventListener("outbox:changed", () => { if (standing.trouble) ready.sync?.register("outbox").catch(() => null); });
+  await sendAndGoOn();
+  document.querySelector("[data-take-now]")?.addEventListener("click", () => takeAlong(true));
+  if (!isKept) {
+    takeAlong(false);
+    if (visit && document.querySelector("[data-writes]")) {
+      await takeVisit(visit).catch(() => null);
+      await prepareVisit();
+    }
+  }
+}
+
+start();
