@@ -11,7 +11,7 @@ from typing import Any
 from engine import Deck, remedies_for
 from engine.errors import EngineError
 from engine.results import Check
-from engine.units import format_feet_inches
+from engine.units import format_feet_inches, format_inches
 from inspections.drawings.gauge import percent
 from inspections.survey.deck import deck_json
 from inspections.visits.models import Visit
@@ -67,7 +67,8 @@ def line_in_words(line: Mapping[str, Any]) -> str:
 
 def positions(line: Mapping[str, Any]) -> str:
     """Where along the member, as on a tape; empty where the pattern says it all."""
-    if not line["positions_in"]:
+    said = [f"{format_inches(position_in)[:-1]} in" for position_in in line["positions_in"]]
+    if all(words in line["pattern"] for words in said):  # the pattern names each with its row: once is enough
         return ""
     at = ", ".join(format_feet_inches(position_in) for position_in in line["positions_in"])
     return f"at {at}" + (f" ({line['along']})" if line["along"] else "")

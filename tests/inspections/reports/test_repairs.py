@@ -8,7 +8,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from firm.properties.models import Property
-from inspections.findings.remedies import proof
+from inspections.findings.remedies import positions, proof
 from inspections.findings.services import propose_from_check
 from inspections.reports.digest import Digest
 from inspections.reports.drawing import issue_of
@@ -115,3 +115,10 @@ def test_the_schedule_of_the_pdf_lists_item_number_and_proof(visit, manager):
     option = next(g for g in Digest(report.snapshot).repair_groups if g.finding).options[0]
     assert "Repairs worked out by calculation" in text
     assert option.title in text and option.lines[0].what[1:] in text and option.proof in text
+
+
+def test_positions_that_the_pattern_names_are_not_said_twice():
+    line = {"pattern": "3 1/2 in upper, 24 1/16 in lower", "positions_in": [3.5, 24.0625]}
+    assert positions(line) == ""
+    assert "2' 1/16\"" in positions({**line, "pattern": "staggered", "along": ""})
+    assert positions({"pattern": "", "positions_in": []}) == ""
