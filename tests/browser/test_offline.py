@@ -148,6 +148,7 @@ def test_a_whole_deck_is_recorded_without_signal_and_arrives_field_by_field(new_
     page.locator("#part-G4").get_by_role("button", name="Save this sheet").click()
 
     page.get_by_role("link", name="Record a finding").click()
+    page.wait_for_url("**/findings/new/**")
     page.get_by_label("From the catalogue").select_option(label="Guard too low")
     expect(page.get_by_label("In one line")).to_have_value("Guard too low")
     page.get_by_label("Where exactly").fill("front, left of the stair")

@@ -176,6 +176,12 @@ async function redraw() {
 document.addEventListener("change", (event) => {
   const field = event.target.closest?.(".fact");
   if (field) field.dataset.changed = "yes";
+  if (event.target.name === "defect" && event.target.closest("#finding-form")) {
+    // From the tablet's own catalogue at once, also while it is not known yet whether there is signal.
+    if (keeping()) event.stopPropagation();
+    if (visit) record().then((now) => now?.kit && fillIn(now, event.target.form));
+    return;
+  }
   if (!keeping()) return;
   if (field) {
     event.stopPropagation(); // HTMX listens further in
@@ -185,9 +191,6 @@ document.addEventListener("change", (event) => {
     const files = [...event.target.files];
     event.target.value = "";
     keepPhotos(event.target.closest("form"), files);
-  } else if (event.target.name === "defect" && event.target.closest("#finding-form")) {
-    event.stopPropagation();
-    record().then((now) => now && fillIn(now, event.target.form));
   }
 }, true);
 
