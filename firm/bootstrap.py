@@ -72,13 +72,15 @@ def need_packages(file_name: str) -> None:
         fcntl.flock(lock, fcntl.LOCK_EX)  # a `start` and a `test` at the same moment must not install into each other
         if PYTHON.exists() and _is_stamped(file_name):
             return
+        # Read before pip does: a file that is changed meanwhile must not be taken for installed.
+        stamps = {name: _stamp(name) for name in {file_name, APP}}
         need_venv()
         print("Installing the Python packages; the first time takes a minute or two ...", flush=True)
         pip = [str(PYTHON), "-m", "pip", "--disable-pip-version-check", "--quiet", "install", "--no-input"]
         if subprocess.run([*pip, "--require-hashes", "-r", str(requirements)], check=False).returncode:
             sys.exit("The packages could not be installed (see above). Nothing was started; run the command again.")
-        for done in {file_name, APP}:
-            _stamp_path(done).write_text(_stamp(done), encoding="ascii")
+        for name, stamp in stamps.items():
+            _stamp_path(name).write_text(stamp, encoding="ascii")
 
 
 def need_venv() -> None:

@@ -120,6 +120,22 @@ def test_packages_are_installed_once_and_again_when_the_pins_change(bare, monkey
     assert len(ran) == 2
 
 
+def test_pins_that_change_while_pip_runs_are_installed_at_the_next_start(bare, monkeypatch):
+    half_made(bare)
+    ran = []
+
+    def run(command, **_):
+        ran.append(command[-1])
+        (bare / "requirements.txt").write_text("changed meanwhile\n")
+        return subprocess.CompletedProcess(command, 0)
+
+    monkeypatch.setattr(bootstrap.subprocess, "run", run)
+    monkeypatch.setattr(bootstrap, "need_venv", lambda: None)
+    for _ in range(3):
+        bootstrap.need_packages(bootstrap.APP)
+    assert len(ran) == 2
+
+
 def test_packages_that_failed_are_not_taken_for_installed(bare, monkeypatch):
     half_made(bare)
     monkeypatch.setattr(bootstrap, "need_venv", lambda: None)
