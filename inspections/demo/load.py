@@ -29,11 +29,13 @@ from inspections.photos.services import take_in_photo
 from inspections.reports.services import issue_report, make_link
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part, record_reading
+from inspections.visits.busy import inspectors_day
 from inspections.visits.models import Visit
 from inspections.visits.services import begin, call_off, hand_in, send_back
 
 # The visit whose client's link is printed at the first start.
 SHOWN = "slope"
+TRAVEL_MINUTES = 25
 
 
 def is_empty() -> bool:
@@ -121,20 +123,30 @@ def _booked(told: Told, inspector: User, office: User, earlier: Mapping[str, Vis
         inspector=inspector,
         booked_by=office,
         purpose=told.purpose,
-        starts_at=_at(told.day, told.hour),
+        starts_at=_when(told, inspector),
         length_minutes=told.length_minutes,
-        travel_minutes=25,
+        travel_minutes=TRAVEL_MINUTES,
         notes=told.notes,
         follows=earlier.get(told.follows),
     )
 
 
-def _at(day: int, hour: float) -> datetime:
-    """An hour of the day, `day` days from today, moved to Monday if it falls on a weekend and is not today."""
-    date = timezone.localdate() + timedelta(days=day)
-    if day and date.weekday() >= 5:
-        date += timedelta(days=(7 - date.weekday()) if day > 0 else -(date.weekday() - 4))
-    return timezone.make_aware(datetime.combine(date, time(int(hour), round(hour % 1 * 60))))
+def _when(told: Told, inspector: User) -> datetime:
+    """The hour of the visit, `told.day` days from today; the next working day on which its inspector is free then.
+
+    Today is taken as it is. Days move away from today: a visit of last week stays before today.
+    """
+    day = timezone.localdate() + timedelta(days=told.day)
+    on = timedelta(days=1 if told.day >= 0 else -1)
+    clock = time(int(told.hour), round(told.hour % 1 * 60))
+    while True:
+        starts_at = timezone.make_aware(datetime.combine(day, clock))
+        leaves_at = starts_at - timedelta(minutes=TRAVEL_MINUTES)
+        ends_at = starts_at + timedelta(minutes=told.length_minutes)
+        is_working_day = told.day == 0 or day.weekday() < 5
+        if is_working_day and not inspectors_day(inspector, leaves_at, ends_at):
+            return starts_at
+        day += on
 
 
 def _record_deck(told: Told, visit: Visit, by: User) -> None:
