@@ -4,7 +4,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from firm.clients.models import Client, digits
+from firm.clients.keys import digits
+from firm.clients.models import Client
 from firm.web.forms import NoColon
 
 _PHONE = re.compile(r"[0-9+().\-/ ]*(?:(?:x|ext\.?|extension) ?[0-9]{1,6})?", re.I)

@@ -1,38 +1,32 @@
-import unicodedata
-
 from django.db import models
+from django.db.models import Case, IntegerField, Value, When
 
-
-def search_key(*texts: str) -> str:
-    """Lower case, no accents, single spaces: what a search compares."""
-    joined = " ".join(text for text in texts if text)
-    plain = "".join(c for c in unicodedata.normalize("NFKD", joined) if not unicodedata.combining(c))
-    return " ".join(plain.casefold().split())
-
-
-def digits(phone: str) -> str:
-    return "".join(c for c in phone if c.isdigit())
-
-
-def is_part_of_phone(word: str) -> bool:
-    """Whether the word is written with digits and the marks between them only, like `(207)` or `555-0142`."""
-    return bool(digits(word)) and not set(word) - set("0123456789()+-./")
-
+from firm.clients.keys import digits, is_part_of_phone, words_key
 
 MOST_WORDS = 8  # of a search; more only make it slow
 
 
+def asked_words(text: str) -> list[str]:
+    """The words of a search. Of a telephone number only digits count, and the 1 before a long one does not."""
+    words = []
+    for word in words_key(text).split()[:MOST_WORDS]:
+        number = digits(word) if is_part_of_phone(word) else ""
+        words.append(number.removeprefix("1") if len(number) == 11 else number or word)
+    return words
+
+
 class ClientQuerySet(models.QuerySet):
-    def matching(self, words: str) -> "ClientQuerySet":
+    def matching(self, text: str) -> "ClientQuerySet":
         """Clients in whom every word occurs somewhere: name, mail, phone (digits only) or an address of theirs."""
         found = self
-        for word in search_key(words).split()[:MOST_WORDS]:
-            in_client = digits(word) if is_part_of_phone(word) else word
-            # A condition per word, so that each may be found in another place.
-            found = found.filter(
-                models.Q(search_text__contains=in_client) | models.Q(properties__search_text__contains=word)
-            )
-        return found.distinct()
+        for word in asked_words(text):
+            found = found.filter(search_all__contains=word)
+        return found
+
+    def best_first(self, text: str) -> "ClientQuerySet":
+        """Those whose name begins with what was asked for come first, then by name."""
+        begins = When(search_all__startswith=f" {words_key(text)}", then=0)
+        return self.order_by(Case(begins, default=Value(1), output_field=IntegerField()), "name", "pk")
 
 
 class Client(models.Model):
@@ -42,7 +36,10 @@ class Client(models.Model):
     email = models.EmailField("mail address", blank=True)
     phone = models.CharField(max_length=40, blank=True)
     notes = models.TextField(blank=True)
+    # What searches compare: `search_text` is the client alone, `search_all` has the addresses too, with a space before
+    # and after every word.
     search_text = models.TextField(editable=False, default="")
+    search_all = models.TextField(editable=False, default="")
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = ClientQuerySet.as_manager()
@@ -54,7 +51,13 @@ class Client(models.Model):
         return self.name
 
     def save(self, *args, **kwargs) -> None:
-        self.search_text = search_key(self.name, self.email, digits(self.phone))
+        self.set_search_words()
         if (fields := kwargs.get("update_fields")) is not None:
-            kwargs["update_fields"] = {*fields, "search_text"}
+            kwargs["update_fields"] = {*fields, "search_text", "search_all"}
         super().save(*args, **kwargs)
+
+    def set_search_words(self) -> None:
+        """Work out what searches compare; every save of the client or of a property of theirs does it."""
+        self.search_text = words_key(self.name, self.email, digits(self.phone))
+        houses = self.properties.order_by("pk").values_list("search_text", flat=True) if self.pk else ()
+        self.search_all = f" {' '.join([self.search_text, *houses])} "

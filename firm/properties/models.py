@@ -1,14 +1,15 @@
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from firm.clients.models import Client, search_key
+from firm.clients.keys import address_key, words_key
+from firm.clients.models import Client
 from firm.rules.models import Edition, RuleSet
 
 
 class PropertyQuerySet(models.QuerySet):
     def matching(self, words: str) -> "PropertyQuerySet":
         found = self
-        for word in search_key(words).split():
+        for word in words_key(words).split():
             found = found.filter(search_text__contains=word)
         return found
 
@@ -80,10 +81,13 @@ class Property(models.Model):
         return self.one_line
 
     def save(self, *args, **kwargs) -> None:
-        self.search_text = search_key(self.street, self.town, self.county, self.region, self.postcode)
+        self.search_text = address_key(self.street, self.town, self.county, self.region, self.postcode)
         if (fields := kwargs.get("update_fields")) is not None:
             kwargs["update_fields"] = {*fields, "search_text"}
         super().save(*args, **kwargs)
+        client = Client.objects.get(pk=self.client_id)  # not self.client: its other fields may be half edited
+        client.set_search_words()
+        Client.objects.filter(pk=client.pk).update(search_all=client.search_all)
 
     @property
     def coordinates(self) -> tuple[float, float] | None:

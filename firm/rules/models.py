@@ -2,7 +2,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 
-from firm.clients.models import search_key
+from firm.clients.keys import search_key
 
 plain_key = RegexValidator(
     r"^[a-z0-9_]+(\.[a-z0-9_]+)*$", "A key is small letters, digits and _, with dots between: guard.min_height."

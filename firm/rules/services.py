@@ -5,7 +5,7 @@ from typing import Any
 from django.db import transaction
 
 from firm import audit
-from firm.clients.models import search_key
+from firm.clients.keys import search_key
 from firm.people.models import User
 from firm.rules.models import Amendment, Confirmation, RuleSet, key_of_place
 

@@ -9,8 +9,9 @@ from django.core.exceptions import ValidationError
 from django.db.models import Q
 from django.utils import timezone
 
-from firm.clients.models import search_key
+from firm.clients.models import Client, asked_words
 from firm.people.models import User
+from firm.properties.models import Property
 from firm.web.forms import NoColon
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.forms import DayInput
@@ -61,8 +62,11 @@ class VisitFilter(NoColon, forms.Form):
             visits = visits.filter(state=asked["state"])
         if asked.get("inspector"):
             visits = visits.filter(inspector=asked["inspector"])
-        for word in search_key(asked.get("q") or "").split()[:8]:
-            visits = visits.filter(Q(client__search_text__contains=word) | Q(property__search_text__contains=word))
+        for word in asked_words(asked.get("q") or ""):
+            visits = visits.filter(
+                Q(client__in=Client.objects.filter(search_text__contains=word))
+                | Q(property__in=Property.objects.filter(search_text__contains=word))
+            )
         start, end = asked.get("from_day"), asked.get("to_day")
         if start or end:
             visits = visits.filter(starts_at__gte=firm_day(start)[0]) if start else visits
