@@ -65,6 +65,11 @@ class Digest:
         """The findings that ask for something to be done."""
         return tuple(finding for finding in self.findings if finding.is_repair)
 
+    @property
+    def repair_photos(self) -> list[ReportPhoto]:
+        """The photos of those findings."""
+        return [photo for finding in self.repairs for photo in finding.photos]
+
     @cached_property
     def photos(self) -> tuple[ReportPhoto, ...]:
         """All photos, numbered: those of findings first, in the order of the findings, then by link."""

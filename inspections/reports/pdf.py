@@ -12,6 +12,7 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from inspections.reports.answer import answer_of
+from inspections.reports.chapters import chapters_of
 from inspections.reports.digest import Digest
 from inspections.reports.glossary import GLOSSARY
 from inspections.reports.load_path import load_path_svg
@@ -39,15 +40,32 @@ class Drawn:
     page_count: int
 
 
+def draw_extract(report: Any, kind: str) -> bytes:
+    """An issued report as one reader needs it; see `draw_pdf`. Brings in WeasyPrint: a worker's work, not a request's.
+
+    Raises ValueError for a kind that does not exist, and what `draw_pdf` raises.
+    """
+    from inspections.reports.drawing import issue_of
+
+    return draw_pdf(report.snapshot, issue_of(report), kind=kind).pdf
+
+
 def draw_pdf(
-    snapshot: Mapping[str, Any], issue: Issue, say: Callable[[str, int], object] = lambda stage, percent: None
+    snapshot: Mapping[str, Any],
+    issue: Issue,
+    say: Callable[[str, int], object] = lambda stage, percent: None,
+    *,
+    kind: str = "full",
 ) -> Drawn:
     """The report as PDF/UA-1. `say` is told the stage and the percentage as the work goes on.
+
+    `kind` is "full"; "schedule", the repairs with drawing and photos for a contractor, without calculations and
+    without the client's name; or "engineer", the judgement with every calculation, without the client's name.
 
     Raises NotOfThisReport if the document asks for any file but its own, FrozenFileDamaged if one of those is damaged.
     """
     say("Putting the pages together", 10)
-    html = page_html(snapshot, issue)
+    html = page_html(snapshot, issue, kind)
     say("Setting text and drawings", 25)
     from inspections.reports.fetcher import FrozenFiles
     from inspections.reports.typesetting import CSS, HTML, FatalURLFetchingError, FontConfiguration
@@ -69,9 +87,10 @@ def draw_pdf(
     return Drawn(target.getvalue(), len(document.pages))
 
 
-def page_html(snapshot: Mapping[str, Any], issue: Issue) -> str:
-    """The document that WeasyPrint sets."""
+def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> str:
+    """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist."""
     digest = Digest(snapshot)
+    plan = plan_of(digest)
     return render_to_string(
         "inspections/reports/print/report.html",
         {
@@ -80,7 +99,9 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue) -> str:
             "issue": issue,
             "issued_on": timezone.localtime(issue.issued_at),
             "load_path": load_path_svg(digest.standings),
-            "plan": plan_of(digest),
+            "plan": plan,
+            "kind": kind,
+            "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
             "glossary": GLOSSARY,
         },
     )
