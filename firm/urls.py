@@ -10,6 +10,7 @@ urlpatterns = [
     path("", include("firm.clients.urls")),
     path("", include("firm.properties.urls")),
     path("", include("firm.rules.urls")),
+    path("", include("firm.hours.urls")),
     path("", include("firm.branding.urls")),
     path("", include("inspections.urls")),
 ]

@@ -25,7 +25,8 @@ _SQLITE = [
         INSERT INTO clients_pieces (clients_pieces, rowid, search_all) VALUES ('delete', old.id, old.search_all);
         INSERT INTO clients_pieces (rowid, search_all) VALUES (new.id, new.search_all); END""",
     """CREATE TRIGGER IF NOT EXISTS clients_pieces_removed AFTER DELETE ON clients_client BEGIN
-        INSERT INTO clients_pieces (clients_pieces, rowid, search_all) VALUES ('delete', old.id, old.search_all); END""",
+        INSERT INTO clients_pieces (clients_pieces, rowid, search_all) VALUES ('delete', old.id, old.search_all);
+        END""",
 ]
 LEAST_ALIKE = 0.3  # of 1, as pg_trgm counts: "smyth" and "smith" are 0.33
 

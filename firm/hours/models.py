@@ -1,4 +1,5 @@
 from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
@@ -57,3 +58,33 @@ class TimeOff(models.Model):
 
     def __str__(self) -> str:
         return self.because
+
+
+class Allowances(models.Model):
+    """What the office allows for the way between two houses, and whose public holidays it keeps. One row.
+
+    The speed on the road is `Firm.travel_mph`.
+    """
+
+    detour = models.DecimalField(
+        "the road is longer than the straight line by a factor of", max_digits=3, decimal_places=2, default="1.30",
+        validators=[MinValueValidator(1), MaxValueValidator(3)],
+        help_text="For two houses whose coordinates are on file. Common practice, no published source.",
+    )  # fmt: skip
+    gap_minutes = models.PositiveSmallIntegerField(
+        "where a house has no coordinates, minutes for the way", default=20, validators=[MaxValueValidator(300)]
+    )
+    country = models.CharField("country whose public holidays you keep", max_length=2, default="US")
+    state = models.CharField("state", max_length=10, blank=True, help_text="Its short form, such as ME. May be empty.")
+
+    class Meta:
+        verbose_name_plural = "allowances"
+        constraints = [models.CheckConstraint(condition=Q(pk=1), name="allowances_are_one_row")]
+
+    def __str__(self) -> str:
+        return "what the office allows for"
+
+    @classmethod
+    def current(cls) -> "Allowances":
+        """The row as it stands, or the defaults until somebody stores it."""
+        return cls.objects.filter(pk=1).first() or cls(pk=1)

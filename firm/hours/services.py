@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from firm import audit
-from firm.hours.models import TimeOff, WorkingHours
+from firm.hours.models import Allowances, TimeOff, WorkingHours
 from firm.people.models import User
 
 # What holds for somebody whose hours were never written down.
@@ -69,7 +69,7 @@ def set_hours(person: User, week: Week, *, by: User | None) -> None:
 
 @transaction.atomic
 def take_time_off(off: TimeOff, *, by: User | None) -> TimeOff:
-    """Put days off on file. Visits that are booked on them stay: `visits_in_the_way` of the calendar shows them."""
+    """Put days off on file. Visits that are booked on them stay."""
     off.save()
     after = {"who": _who(off), "first_day": off.first_day, "last_day": off.last_day, "because": off.because}
     audit.record(by, "added", off, None, after)
@@ -81,6 +81,22 @@ def drop_time_off(off: TimeOff, *, by: User | None) -> None:
     before = {"who": _who(off), "first_day": off.first_day, "last_day": off.last_day, "because": off.because}
     audit.record(by, "removed", off, before, None)
     off.delete()
+
+
+@transaction.atomic
+def save_allowances(allowances: Allowances, *, by: User | None) -> Allowances:
+    """Store what the office allows for, with an audit line that names only what changed."""
+    names = ["detour", "gap_minutes", "country", "state"]
+    stored = Allowances.current()
+    before = {name: str(getattr(stored, name)) for name in names}
+    allowances.pk = 1
+    allowances.save()
+    after = {name: str(getattr(allowances, name)) for name in names}
+    changed = [name for name in names if after[name] != before[name]]
+    if changed:
+        was, now = ({name: values[name] for name in changed} for values in (before, after))
+        audit.record(by, "changed", allowances, was, now)
+    return allowances
 
 
 def _who(off: TimeOff) -> str:
