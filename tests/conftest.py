@@ -95,21 +95,24 @@ def signed_in(client):
 
 
 @pytest.fixture(autouse=True, scope="session")
-def _tests_may_empty_the_audit_trail():
-    """A test with transactions of its own empties every table at its end, which the trail's guard would refuse."""
+def _tests_may_empty_what_is_guarded():
+    """A test with transactions of its own empties every table at its end, which the guards would refuse."""
     from django.db import connection
     from django.test import TransactionTestCase
 
     from firm.audit import triggers
+    from inspections.reports import guard
 
     empty = TransactionTestCase._fixture_teardown
 
     def empty_unguarded(self):
         triggers.lift(connection)
+        guard.lift(connection)
         try:
             empty(self)
         finally:
             triggers.put(connection)
+            guard.put(connection)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", empty_unguarded)

@@ -33,7 +33,9 @@ class FirmForm(NoColon, forms.ModelForm):
             "paper",
             "units",
             "link_days",
+            "retention_years",
             "travel_mph",
+            "keeps_photo_location",
             "cautions",
         ]
         labels = {
@@ -75,11 +77,16 @@ class FirmForm(NoColon, forms.ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["travel_mph"].required = False  # left empty it stays as it is
+        for name in ("travel_mph", "retention_years"):
+            self.fields[name].required = False  # left empty it stays as it is
 
     def clean_travel_mph(self) -> int:
         mph = self.cleaned_data["travel_mph"]
         return self.initial["travel_mph"] if mph is None else mph
+
+    def clean_retention_years(self) -> int:
+        years = self.cleaned_data["retention_years"]
+        return self.initial["retention_years"] if years is None else years
 
     def clean_new_logo(self) -> Any:
         upload = self.cleaned_data["new_logo"]

@@ -29,11 +29,22 @@ class Firm(models.Model):
     paper = models.CharField(max_length=8, choices=Paper, default=Paper.LETTER)
     units = models.CharField(max_length=8, choices=Units, default=Units.US)
     link_days = models.PositiveSmallIntegerField("days a client's link stays open", default=180)
+    retention_years = models.PositiveSmallIntegerField(
+        "years that an issued report is kept",
+        default=10,
+        validators=[MinValueValidator(1), MaxValueValidator(99)],
+        help_text="Printed nowhere, shown at the release desk. Nothing issued is deleted by itself, before or after.",
+    )
     travel_mph = models.PositiveSmallIntegerField(
         "speed on the way to a house, miles an hour",
         default=30,
         validators=[MinValueValidator(5), MaxValueValidator(80)],
         help_text="For the way between two houses whose coordinates are on file. Common practice, no published source.",
+    )
+    keeps_photo_location = models.BooleanField(
+        "hand out photo files with the place where they were taken",
+        default=False,
+        help_text="Only in the file as it came, for staff. What a client gets never says it.",
     )
     cautions = models.TextField(blank=True, help_text="Added to the cautions that every report carries.")
 

@@ -1,16 +1,37 @@
-"""The job that draws an issued report's PDF, stores it once, and sends the client on the way."""
+"""The jobs that draw an issued report's PDF and its extracts, store each once, and send the client on the way."""
 
 import hashlib
+from collections.abc import Callable
+from functools import wraps
 from typing import Any
 
 from django.db import transaction
 
+from firm.jobs.models import Job
 from firm.jobs.work import GiveUp
 from inspections.reports.media import FrozenFileDamaged, put_file
-from inspections.reports.models import Report, ReportBuild
+from inspections.reports.models import Report, ReportBuild, ReportExtract
 from inspections.reports.services import mail_link
 
 
+class NoLongerOurs(Exception):
+    """The row was cancelled or has passed to a later attempt: there is nothing more to do."""
+
+
+def until_it_passes_on(draw: Callable[[Any], dict[str, Any] | None]) -> Callable[[Any], dict[str, Any] | None]:
+    """Let a drawing end quietly where its row is no longer its own; `run_job` then finds that it came too late."""
+
+    @wraps(draw)
+    def drawn(job: Job) -> dict[str, Any] | None:
+        try:
+            return draw(job)
+        except NoLongerOurs:
+            return None
+
+    return drawn
+
+
+@until_it_passes_on
 def draw_report(job: ReportBuild) -> dict[str, Any] | None:
     """Draw the PDF of the job's report and store it. Drawing it again changes nothing and mails nobody twice.
 
@@ -19,14 +40,10 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
     report = Report.objects.select_related("issued_by", "supersedes", "visit").get(pk=job.report_id)
     if report.pdf:
         return None  # an earlier attempt stored it and died before it could say "done"
-    from inspections.reports.fetcher import NotOfThisReport  # brings in WeasyPrint, which the web server never needs
     from inspections.reports.pdf import draw_pdf
 
-    try:
-        drawn = draw_pdf(report.snapshot, issue_of(report), say=job.say)
-    except (FrozenFileDamaged, NotOfThisReport) as error:
-        raise GiveUp(f"The report cannot be drawn: {error}.") from error
-    job.say("Storing it", 90)
+    drawn = _drawn(lambda: draw_pdf(report.snapshot, issue_of(report), say=_telling(job)))
+    _telling(job)("Storing it", 90)
     digest = hashlib.sha256(drawn.pdf).hexdigest()
     path = f"reports/{report.number}-{digest[:16]}.pdf"
     put_file(path, drawn.pdf)
@@ -40,6 +57,41 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
         if stored:
             _tell_the_client(report)
     return None
+
+
+@until_it_passes_on
+def draw_report_extract(job: ReportExtract) -> dict[str, Any] | None:
+    """Draw and store one extract. Drawing it again changes nothing. Raises GiveUp as `draw_report` does."""
+    if job.pdf:
+        return None
+    from inspections.reports.pdf import draw_extract
+
+    report = Report.objects.select_related("issued_by", "supersedes", "visit").get(pk=job.report_id)
+    _telling(job)(f"Drawing: {job.get_kind_display().lower()}", 20)
+    pdf = _drawn(lambda: draw_extract(report, job.kind))
+    digest = hashlib.sha256(pdf).hexdigest()
+    path = f"reports/{report.number}-{job.kind}-{digest[:16]}.pdf"
+    put_file(path, pdf)
+    return {"pdf": path, "pdf_sha256": digest}
+
+
+def _drawn(draw: Callable[[], Any]) -> Any:
+    from inspections.reports.fetcher import NotOfThisReport  # brings in WeasyPrint, which the web server never needs
+
+    try:
+        return draw()
+    except (FrozenFileDamaged, NotOfThisReport) as error:
+        raise GiveUp(f"The report cannot be drawn: {error}.") from error
+
+
+def _telling(job: Job) -> Callable[[str, int], None]:
+    """Tells the row how far the drawing is, and stops it where the row is no longer ours: cancelled, or passed on."""
+
+    def say(stage: str, percent: int) -> None:
+        if not job.say(stage, percent):
+            raise NoLongerOurs
+
+    return say
 
 
 def issue_of(report: Report) -> Any:
@@ -64,7 +116,7 @@ def _tell_the_client(report: Report) -> None:
         mail_link(report.visit, recipient=client.name, email=client.email, by=report.issued_by)
 
 
-def pdf_of(report: Report) -> bytes:
+def pdf_of(report: Report | ReportExtract) -> bytes:
     """The stored PDF. Raises FrozenFileDamaged if it is gone or not what was drawn."""
     from inspections.reports.media import read_file
 

@@ -13,6 +13,18 @@ class IssuedIsFinal(Exception):
     """What was issued never changes: a correction is a new version."""
 
 
+class ReportQuerySet(models.QuerySet):
+    """Issued reports. A whole set of them is changed as little as a single one; the database refuses it too."""
+
+    def update(self, **fields) -> int:
+        if not fields.keys() <= Report.DRAWN_LATER:
+            raise IssuedIsFinal("An issued report cannot be changed; issue a new version.")
+        return super().update(**fields)
+
+    def delete(self):
+        raise IssuedIsFinal("An issued report cannot be deleted.")
+
+
 class Report(models.Model):
     """One issued version of a visit's report: the frozen snapshot, and the PDF drawn from it."""
 
@@ -20,16 +32,21 @@ class Report(models.Model):
     version = models.PositiveSmallIntegerField()
     supersedes = models.OneToOneField("self", models.PROTECT, null=True, blank=True, related_name="superseded_by")
     what_changed = models.TextField(blank=True)
+    # What differs from the version before, computed from both records: see `inspections.reports.changes`.
+    changes = models.JSONField(default=list)
     snapshot = models.JSONField()
     snapshot_sha256 = models.CharField(max_length=64)
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    kept_until = models.DateField(null=True)  # by the firm's period on the day of issuing
     pdf = models.FileField(upload_to="reports/", max_length=200, blank=True)
     pdf_sha256 = models.CharField(max_length=64, blank=True)
     page_count = models.PositiveSmallIntegerField(null=True)
 
     # Drawn once, after issuing; everything else is fixed from the first save.
     DRAWN_LATER = frozenset({"pdf", "pdf_sha256", "page_count"})
+
+    objects = ReportQuerySet.as_manager()
 
     class Meta:
         ordering = ["visit", "version"]
@@ -64,6 +81,39 @@ class ReportBuild(Job):
     report = models.OneToOneField(Report, models.PROTECT, related_name="build")
 
 
+class Kind(models.TextChoices):
+    """How much of a report somebody is given."""
+
+    FULL = "full", "The whole report"
+    SCHEDULE = "schedule", "Repair schedule only"
+    ENGINEER = "engineer", "The whole report with every calculation"
+
+
+class ReportExtract(Job):
+    """Draws another cut of an issued report, once somebody is given it."""
+
+    task_name = "inspections.reports.draw_extract"
+
+    report = models.ForeignKey(Report, models.PROTECT, related_name="extracts")
+    kind = models.CharField(max_length=10, choices=Kind)
+    pdf = models.FileField(upload_to="reports/", max_length=200, blank=True)
+    pdf_sha256 = models.CharField(max_length=64, blank=True)
+
+    class Meta(Job.Meta):
+        constraints = [
+            *Job.Meta.constraints,
+            models.UniqueConstraint(fields=["report", "kind"], name="report_has_one_extract_of_a_kind"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} of {self.report}"
+
+
+class Language(models.TextChoices):
+    ENGLISH = "en", "English"
+    SPANISH = "es", "Español"
+
+
 class ReportLinkQuerySet(models.QuerySet):
     def for_token(self, token: str) -> "ReportLink | None":
         """The open link with this token, or None: wrong, expired and revoked look the same."""
@@ -81,6 +131,11 @@ class ReportLink(models.Model):
     token_hash = models.CharField(max_length=64, unique=True, null=True)  # noqa: DJ001 (unique)
     recipient = models.CharField(max_length=120)
     email = models.EmailField(blank=True)
+    kind = models.CharField(max_length=10, choices=Kind, default=Kind.FULL)
+    language = models.CharField(max_length=2, choices=Language, default=Language.ENGLISH)  # the reader may change it
+    code_hash = models.CharField(max_length=128, blank=True)  # of the access code; empty: none is asked for
+    code_tries = models.PositiveSmallIntegerField(default=0)  # wrong ones since the last right one or pause
+    code_shut_until = models.DateTimeField(null=True, blank=True)
     created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     created_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
@@ -105,9 +160,11 @@ class LinkOpening(models.Model):
     class What(models.TextChoices):
         PAGE = "page", "Read the page"
         PDF = "pdf", "Took the PDF"
+        WRONG_CODE = "code", "Typed a wrong code"
 
     link = models.ForeignKey(ReportLink, models.CASCADE, related_name="openings")
     what = models.CharField(max_length=8, choices=What)
+    version = models.PositiveSmallIntegerField(null=True)  # of the report that was opened
     at = models.DateTimeField(auto_now_add=True)
 
     class Meta:
@@ -115,6 +172,21 @@ class LinkOpening(models.Model):
 
     def __str__(self) -> str:
         return f"{self.get_what_display()} {self.at:%Y-%m-%d %H:%M}"
+
+
+class ActionTick(models.Model):
+    """An owner's own note that a thing to do is done. Each is set by itself, so two phones overwrite nothing."""
+
+    link = models.ForeignKey(ReportLink, models.CASCADE, related_name="ticks")
+    finding = models.UUIDField()  # of the frozen record
+    is_done = models.BooleanField()
+    at = models.DateTimeField(auto_now=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["link", "finding"], name="tick_is_one_for_a_finding")]
+
+    def __str__(self) -> str:
+        return f"{'done' if self.is_done else 'not done'}: {self.finding}"
 
 
 class ReportMail(Job):
@@ -128,6 +200,11 @@ class ReportMail(Job):
 
     link = models.ForeignKey(ReportLink, models.CASCADE, related_name="mails")
     sent_at = models.DateTimeField(null=True, blank=True)
+    came_back_at = models.DateTimeField(null=True, blank=True)  # the office found it undelivered in its own mailbox
+
+    @property
+    def has_failed(self) -> bool:
+        return self.state == self.State.FAILED or self.came_back_at is not None
 
 
 def new_token() -> str:
