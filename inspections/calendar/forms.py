@@ -17,6 +17,7 @@ class ShiftForm(forms.Form):
     time = forms.TimeField(input_formats=["%H:%M"])
     length_minutes = forms.IntegerField(min_value=15, max_value=600)
     inspector = forms.ModelChoiceField(User.objects.none(), required=False)
+    version = forms.IntegerField(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

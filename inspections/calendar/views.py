@@ -19,7 +19,7 @@ from inspections.calendar.look import VIEWS, Look
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
-from inspections.visits.refusals import Refused
+from inspections.visits.refusals import OnDayOff, OutsideHours, Refused
 from inspections.visits.services import move_visit
 
 
@@ -47,6 +47,8 @@ def calendar_shift(request: HttpRequest) -> HttpResponse:
     else:
         try:
             done = _shift(visit, form, request)
+        except (OnDayOff, OutsideHours) as refusal:
+            refused = f"{refusal} To go there all the same, open the visit and choose Move: it asks for the reason."
         except Refused as refusal:
             refused = str(refusal)
     if wants_fragment(request):
@@ -66,6 +68,7 @@ def _shift(visit: Visit, form: ShiftForm, request: HttpRequest) -> str:
         starts_at=visit.starts_at if stays else put["starts_at"],
         length_minutes=put["length_minutes"],
         inspector=put["inspector"],
+        seen_version=put["version"],
         by=request.user,
     )
     when = f"{day_words(moved.starts_at)}, {clock_words(moved.starts_at)} to {clock_words(moved.ends_at)}"

@@ -8,15 +8,23 @@ from django.utils import timezone
 
 from firm import audit
 from firm.clients.models import Client
-from firm.hours.services import read_roster
 from firm.people.capabilities import Capability
 from firm.people.models import User
 from firm.properties.models import Property
 from inspections.visits.busy import refuse_if_busy
 from inspections.visits.clock import clock_words, day_words
+from inspections.visits.hours import refuse_on_a_day_off, refuse_outside_plan
 from inspections.visits.letters import tell_client
 from inspections.visits.models import Visit
-from inspections.visits.refusals import NotAnInspector, OnDayOff, ReasonMissing, StartsInThePast, WrongState
+from inspections.visits.refusals import (
+    ChangedMeanwhile,
+    NotAnInspector,
+    OnDayOff,
+    OutsideHours,
+    ReasonMissing,
+    StartsInThePast,
+    WrongState,
+)
 
 # The constraint of migration 0004, on PostgreSQL.
 NO_DOUBLE_BOOKING = "visit_no_double_booking"
@@ -35,11 +43,12 @@ def book_visit(
     notes: str = "",
     by: User | None,
     follows: Visit | None = None,
+    despite: str = "",
 ) -> Visit:
     """Book the inspector for the visit and queue the confirmation to the client, if there is a mail address.
 
-    Raises StartsInThePast, NotAnInspector, OnDayOff, and InspectorBusy (with the visit that is in the way). An hour
-    outside the inspector's working hours is not refused: see `inspections.visits.hours.outside_hours`.
+    Raises StartsInThePast, NotAnInspector, InspectorBusy (with the visit that is in the way), and OnDayOff or
+    OutsideHours, unless `despite` gives the reason to go all the same: it is kept in the audit line.
     """
     visit = Visit(
         client=client,
@@ -54,8 +63,8 @@ def book_visit(
         follows=follows,
     )
     _must_be_to_come(visit)
-    _take_the_time(visit)
-    audit.record(by, "booked", visit, after=_when_and_who(visit))
+    overridden = _take_the_time(visit, despite)
+    audit.record(by, "booked", visit, after=_when_and_who(visit) | overridden)
     tell_client(visit, "confirmed")
     return visit
 
@@ -69,12 +78,17 @@ def move_visit(
     length_minutes: int | None = None,
     travel_minutes: int | None = None,
     inspector: User | None = None,
+    despite: str = "",
+    seen_version: int | None = None,
 ) -> Visit:
     """Give a booked visit another time or another inspector; what is left out stays.
 
-    Raises WrongState once the visit has begun or is called off, and what `book_visit` raises.
+    `seen_version` is the `calendar_version` that the person looked at. Raises ChangedMeanwhile if it has been changed
+    since, WrongState once the visit has begun or is called off, and what `book_visit` raises.
     """
     locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
+    if seen_version is not None and seen_version != locked.calendar_version:
+        raise ChangedMeanwhile(_changed_words(locked))
     if locked.state != Visit.State.BOOKED:
         raise WrongState(f"Only a booked visit can be moved; this one is {locked.get_state_display().lower()}.")
     before = _when_and_who(locked)
@@ -88,9 +102,10 @@ def move_visit(
     locked.calendar_version += 1
     if {"starts_at", "inspector"} & {name for name in after if after[name] != before[name]}:
         _must_be_to_come(locked)
-    _take_the_time(locked)
     changed = [name for name in after if after[name] != before[name]]
-    audit.record(by, "moved", locked, {name: before[name] for name in changed}, {name: after[name] for name in changed})
+    overridden = _take_the_time(locked, despite, is_by_plan=changed == ["travel_minutes"])
+    was, now = ({name: facts[name] for name in changed} for facts in (before, after))
+    audit.record(by, "moved", locked, was, now | overridden)
     if set(changed) - {"travel_minutes"}:  # our way there is not the client's business
         tell_client(locked, "moved")
     return locked
@@ -142,7 +157,8 @@ def book_again(visit: Visit, *, by: User | None) -> Visit:
     locked.called_off_because = locked.called_off_kind = ""
     locked.begun_at = None
     locked.calendar_version += 1
-    _take_the_time(locked)
+    refuse_on_a_day_off(locked)
+    _take_the_time(locked, is_by_plan=True)
     audit.record(by, "booked again", locked, before, {"state": locked.state})
     tell_client(locked, "confirmed")
     return locked
@@ -156,14 +172,19 @@ def _must_be_to_come(visit: Visit) -> None:
         )
 
 
-def _take_the_time(visit: Visit) -> None:
+def _take_the_time(visit: Visit, despite: str = "", *, is_by_plan: bool = False) -> dict[str, str]:
+    """Store the visit in its inspector's time. What was gone against for a reason, as the audit line has it.
+
+    `is_by_plan`: hours and days off were looked at when the visit was put there.
+    """
     # Whoever books the same inspector at the same moment waits here, and then sees this visit. (SQLite has no row
     # locks: there the transaction itself is the lock, see the IMMEDIATE mode in the settings.)
     person = User.objects.select_for_update(no_key=True).get(pk=visit.inspector_id)
     if not person.may(Capability.RECORD):
         raise NotAnInspector(f"{person.display_name} does not record inspections. Choose an inspector.")
     visit.inspector = person
-    _refuse_on_a_day_off(visit)
+    visit.set_times()
+    overridden = {} if is_by_plan else _against_the_plan(visit, despite)
     refuse_if_busy(visit)
     try:
         with transaction.atomic():
@@ -174,17 +195,27 @@ def _take_the_time(visit: Visit) -> None:
             raise
         refuse_if_busy(visit)
         raise
+    return overridden
 
 
-def _refuse_on_a_day_off(visit: Visit) -> None:
-    day = timezone.localtime(visit.starts_at).date()
-    off = read_roster([visit.inspector], day, day).day_off(visit.inspector, day)
-    if off is None:
-        return
-    if off.person_id is None:
-        raise OnDayOff(f"Nobody in the firm goes out on {day_words(day)}: {off.because}. Choose another day.")
-    who = visit.inspector.display_name
-    raise OnDayOff(f"{who} is off on {day_words(day)}: {off.because}. Choose another day or another inspector.")
+def _against_the_plan(visit: Visit, despite: str) -> dict[str, str]:
+    because = despite.strip()
+    try:
+        refuse_outside_plan(visit)
+    except (OnDayOff, OutsideHours) as refusal:
+        if not because:
+            raise
+        return {"in_spite_of": str(refusal), "because": because}
+    return {}
+
+
+def _changed_words(visit: Visit) -> str:
+    at = f"{day_words(visit.starts_at)}, {clock_words(visit.starts_at)} to {clock_words(visit.ends_at)}"
+    state = "" if visit.state == Visit.State.BOOKED else f" It is {visit.get_state_display().lower()}."
+    return (
+        f"Somebody changed this visit while you looked at it: it is now with {visit.inspector.display_name}, {at}."
+        f"{state} Look again, then move it if that is still meant."
+    )
 
 
 def _when_and_who(visit: Visit) -> dict[str, Any]:

@@ -152,6 +152,7 @@ class Desk:
                     purpose=when["purpose"],
                     notes=when["notes"],
                     follows=self.follows,
+                    despite=when["despite"],
                     by=by,
                 )
         except Refused as refusal:

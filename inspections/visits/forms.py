@@ -9,7 +9,15 @@ from firm.people.models import User
 from firm.web.forms import NoColon
 from inspections.visits.clock import firm_moment, firm_today
 from inspections.visits.models import Visit
-from inspections.visits.refusals import InspectorBusy, NoSuchTime, NotAnInspector, OnDayOff, Refused, StartsInThePast
+from inspections.visits.refusals import (
+    InspectorBusy,
+    NoSuchTime,
+    NotAnInspector,
+    OnDayOff,
+    OutsideHours,
+    Refused,
+    StartsInThePast,
+)
 
 FURTHEST_DAYS = 3 * 366
 
@@ -57,10 +65,18 @@ class WhenForm(NoColon, forms.Form):
         initial=20,
         help_text="The inspector is kept free for the way there.",
     )
+    despite = forms.CharField(
+        label="Reason to go all the same",
+        required=False,
+        max_length=200,
+        help_text="Outside the hours or on a day off a visit is booked only with a reason. It is kept with the visit.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.note = ""
+        self.is_against_the_plan = False
         self.fields["inspector"].queryset = User.objects.who_may(Capability.RECORD)
         self.fields["inspector"].empty_label = "Choose"
 
@@ -78,8 +94,14 @@ class WhenForm(NoColon, forms.Form):
                 cleaned["starts_at"], self.note = moment.at, moment.note
         return cleaned
 
+    @property
+    def asks_why_despite(self) -> bool:
+        """Whether the field for the reason is shown: once it was refused for want of one, or something stands there."""
+        return self.is_against_the_plan or bool(self["despite"].value())
+
     def refuse(self, refusal: Refused) -> None:
         """Put the refusal of a service beside the field that it is about."""
+        self.is_against_the_plan = isinstance(refusal, (OnDayOff, OutsideHours))
         field = next((name for kind, name in _BESIDE.items() if isinstance(refusal, kind)), None)
         self.add_error(field, str(refusal))
 
@@ -90,7 +112,14 @@ _BESIDE: dict[type[Refused], str] = {
     InspectorBusy: "time",
     NotAnInspector: "inspector",
     OnDayOff: "day",
+    OutsideHours: "time",
 }
+
+
+class MoveForm(WhenForm):
+    """`version` is the state of the visit that the page showed; left out, whatever it is now."""
+
+    version = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
 
 class BookForm(WhenForm):

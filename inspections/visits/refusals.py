@@ -35,6 +35,14 @@ class OnDayOff(Refused):
     """The inspector is off that day, or nobody in the firm goes out."""
 
 
+class OutsideHours(Refused):
+    """The inspector does not work at that hour, or not on that day of the week."""
+
+
+class ChangedMeanwhile(Refused):
+    """Somebody else changed the visit since this person looked at it."""
+
+
 class WrongState(Refused):
     """The visit is not at the step from which this could be done."""
 

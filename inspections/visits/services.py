@@ -5,6 +5,7 @@ called off. Release is `inspections.reports.services.issue_report`.
 from inspections.visits.booking import book_again, book_visit, call_off, move_visit
 from inspections.visits.gaps import find_gaps
 from inspections.visits.refusals import (
+    ChangedMeanwhile,
     Gap,
     InspectorBusy,
     NoSuchTime,
@@ -12,6 +13,7 @@ from inspections.visits.refusals import (
     NotReady,
     NotYours,
     OnDayOff,
+    OutsideHours,
     ReasonMissing,
     Refused,
     StartsInThePast,
@@ -20,6 +22,7 @@ from inspections.visits.refusals import (
 from inspections.visits.stages import begin, hand_in, send_back
 
 __all__ = [
+    "ChangedMeanwhile",
     "Gap",
     "InspectorBusy",
     "NoSuchTime",
@@ -27,6 +30,7 @@ __all__ = [
     "NotReady",
     "NotYours",
     "OnDayOff",
+    "OutsideHours",
     "ReasonMissing",
     "Refused",
     "StartsInThePast",

@@ -21,6 +21,7 @@ const dayWords = (day) => new Intl.DateTimeFormat("en-US", { weekday: "long", mo
 const asItStands = (block) => ({
   block,
   visit: block.dataset.visit,
+  version: block.dataset.version,
   day: block.dataset.day,
   minute: Number(block.dataset.minute),
   length: Number(block.dataset.length),
@@ -67,6 +68,7 @@ const show = () => {
   }
   pending.block.classList.toggle("is-leaving", isMoved(pending));
   form.elements.visit.value = pending.visit;
+  form.elements.version.value = pending.version;
   form.elements.day.value = pending.day;
   form.elements.time.value = asClock(pending.minute);
   form.elements.length_minutes.value = pending.length;

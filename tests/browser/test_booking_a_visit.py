@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from inspections.visits.models import Visit
 from tests.browser.looks import faults_of
+from tests.inspections.visits.round_the_clock import everybody_works_round_the_clock  # noqa: F401
 from tests.make import in_days, make_client, make_property, make_visit
 
 

@@ -20,6 +20,7 @@ from playwright.sync_api import expect
 from inspections.demo.scenes import draw
 from tests.browser.conftest import SIZES
 from tests.browser.looks import faults_of
+from tests.inspections.visits.round_the_clock import everybody_works_round_the_clock  # noqa: F401
 from tests.installation import Installation, copy_checkout, wait_until
 
 PASSWORD = "a long demo password"

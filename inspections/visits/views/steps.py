@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from firm.people.capabilities import Capability, needs
 from inspections.visits import services
 from inspections.visits.clock import clock_words, day_words
-from inspections.visits.forms import CallOffForm, HandInForm, SendBackForm, WhenForm
+from inspections.visits.forms import CallOffForm, HandInForm, MoveForm, SendBackForm
 from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
 from inspections.visits.refusals import NotReady, Refused
@@ -28,13 +28,15 @@ def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
         "time": local.time(),
         "length_minutes": visit.length_minutes,
         "travel_minutes": visit.travel_minutes,
+        "version": visit.calendar_version,
     }
-    form = WhenForm(request.POST if request.method == "POST" else None, initial=as_it_is)
+    form = MoveForm(request.POST if request.method == "POST" else None, initial=as_it_is)
     if request.method == "POST" and form.is_valid():
         when = form.cleaned_data
-        fields = {name: when[name] for name in ("starts_at", "length_minutes", "travel_minutes", "inspector")}
+        names = ("starts_at", "length_minutes", "travel_minutes", "inspector", "despite")
+        fields = {name: when[name] for name in names}
         try:
-            moved = services.move_visit(visit, by=request.user, **fields)
+            moved = services.move_visit(visit, by=request.user, seen_version=when["version"], **fields)
         except Refused as refusal:
             form.refuse(refusal)
         else:

@@ -11,6 +11,7 @@ from inspections.calendar.look import Look
 from tests.make import in_days, make_client, make_property, make_visit
 
 pytestmark = pytest.mark.django_db
+KEEPS_HOURS = True
 
 
 def utc(text):

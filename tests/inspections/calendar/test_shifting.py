@@ -142,3 +142,14 @@ def test_of_an_hour_that_comes_twice_a_longer_visit_keeps_the_one_it_had(put, vi
     assert (visit.starts_at, visit.length_minutes) == (second, 120)
     assert "comes twice" in put(second, day="2027-11-07", time="01:45").content.decode()
     assert visit.starts_at == datetime(2027, 11, 7, 5, 45, tzinfo=UTC)
+
+
+def test_what_somebody_else_moved_meanwhile_is_not_moved_again_unseen(put, visit, office):
+    seen = visit.calendar_version
+    put(in_days(9, 14), version=seen)
+    answer = put(in_days(10, 9), version=seen)
+    assert (answer.status_code, visit.starts_at) == (422, in_days(9, 14))
+    page = answer.content.decode()
+    assert "Somebody changed this visit while you looked at it" in page
+    assert "2:00 PM to 3:30 PM" in page
+    assert put(in_days(10, 9), version=visit.calendar_version).status_code == 200
