@@ -7,11 +7,10 @@ No input, however broken, may come out as anything but a Deck or DeckFaults.
 
 from __future__ import annotations
 
-import difflib
 import json
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from engine.deck import FORMAT, UNKNOWN, Amendment, Basis, Confirmation, Deck, OneOf, Part, Plain, Value
@@ -254,7 +253,7 @@ class _Reader:
     def _known_keys(self, path: str, raw: Mapping[str, Any], known: tuple[str, ...]) -> None:
         for key in raw:
             if key not in known:
-                close = difflib.get_close_matches(key, known, 1) if isinstance(key, str) and len(key) < 60 else []
+                close = _close_matches(key, known) if isinstance(key, str) else []
                 hint = f"did you mean {close[0]}?" if close else "one of " + ", ".join(known)
                 self.fault(f"{path}.{_key(key)}" if path else _key(key), "unknown key", hint)
 
@@ -307,11 +306,17 @@ def accepted(fact: Fact) -> str:
     return f"plain text on one line, up to {LONGEST_NAME} characters"
 
 
+def _close_matches(word: str, known: Iterable[str]) -> list[str]:
+    from difflib import get_close_matches  # only a faulty file pays for it
+
+    return get_close_matches(word, list(known), 1) if len(word) <= 60 else []
+
+
 def _closest(fact: Fact, raw: object) -> str:
-    if fact.kind != "choice" or not isinstance(raw, str) or len(raw) > 60:
+    if fact.kind != "choice" or not isinstance(raw, str):
         return ""
     by_lower = {choice.lower(): choice for choice in fact.choices}
-    close = difflib.get_close_matches(raw.lower(), by_lower, 1)
+    close = _close_matches(raw.lower(), by_lower)
     return f" (did you mean {by_lower[close[0]]}?)" if close else ""
 
 

@@ -8,10 +8,11 @@ public sources), `source` (read in one), `memory` (written from memory).
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -30,8 +31,7 @@ class Table:
 @cache
 def load(name: str) -> Table:
     """Read `engine/data/<name>.json` once. Raises FileNotFoundError for a name that is not there."""
-    text = resources.files("engine").joinpath("data", f"{name}.json").read_text("utf-8")
-    raw = json.loads(text)
+    raw = json.loads(_bytes_of(name))
     columns = raw["columns"]
     return Table(
         name=name,
@@ -44,7 +44,17 @@ def load(name: str) -> Table:
     )
 
 
+def _bytes_of(name: str) -> bytes:
+    # As pkgutil.get_data reads, from a folder or from a zip archive: importlib.resources would load zipfile, tempfile
+    # and pathlib at every start.
+    loader: Any = globals()["__loader__"]
+    found: bytes = loader.get_data(os.path.join(os.path.dirname(__file__), "data", f"{name}.json"))
+    return found
+
+
 def names() -> list[str]:
     """The names of all data files, sorted."""
+    from importlib import resources
+
     folder = resources.files("engine").joinpath("data")
     return sorted(item.name[:-5] for item in folder.iterdir() if item.name.endswith(".json"))

@@ -13,6 +13,7 @@ from engine.errors import EngineError
 
 MM_PER_IN = 25.4
 _LARGEST_IN = 1200.0  # 100 ft; a house deck is never longer, and a slipped digit is
+_LONGEST_TEXT = 40
 
 _MARKS = str.maketrans("’′‘”″“–—−⁄", "'''\"\"\"---/")
 _VULGAR = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
@@ -43,6 +44,8 @@ def parse_length_in(text: str) -> float:
     Accepts 12' 3 1/2", 12-3 1/2 (feet-inches), 3 1/2, 3-1/2 (inches), 147.5, 3.75 m, 37.5 cm, 95 mm.
     Raises UnreadableLength for anything else, for a negative length, and for one above 100 ft.
     """
+    if len(text) > _LONGEST_TEXT:
+        raise UnreadableLength(text[:_LONGEST_TEXT], f"This is too long for a length. Write it like {EXAMPLES}.")
     cleaned = text.strip().translate(_MARKS)
     for sign, words in _VULGAR.items():
         cleaned = re.sub(rf"\s*{sign}", f" {words}", cleaned)

@@ -15,9 +15,9 @@ _WOOD = (
     Option("incised", "the treatment left incisions", "flag"),
 )
 _LOADS = (
-    Option("live", "live load", "number", "psf", 40.0),
-    Option("dead", "the deck's own weight", "number", "psf", 10.0),
-    Option("snow", "snow on the deck", "number", "psf", 0.0),
+    Option("live", "live load", "number", "psf", 40.0, low=1, high=250),
+    Option("dead", "the deck's own weight", "number", "psf", 10.0, high=100),
+    Option("snow", "snow on the deck", "number", "psf", 0.0, high=300),
 )
 
 
@@ -91,7 +91,10 @@ def fastener(given: dict[str, Any]) -> Answer:
     from engine.errors import DeckFaults, Fault
     from engine.fasteners import Fastener, Part, lateral, main_bearing_length_in, withdrawal
 
-    one = Fastener(given["kind"], given["diameter"], length_in=given["length"])
+    one = Fastener(
+        given["kind"], given["diameter"], length_in=given["length"], root_diameter_in=given["root-diameter"],
+        bending_yield_psi=given["bending-yield"],
+    )  # fmt: skip
     if given["withdrawal"]:
         pulled = withdrawal(one, given["main-gravity"])
         return Answer({"w_lb_per_in": pulled.w_lb_per_in}, pulled.steps, ())
@@ -141,7 +144,7 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
             Option("size", "nominal size, such as 2x10", required=True),
             Option("spacing", "centre to centre", "length", required=True),
             Option("overhang", "past the beam", "length", default=0.0),
-            Option("deflection", "n of the live-load limit span/n", "number", default=360.0),
+            Option("deflection", "n of the live-load limit span/n", "number", default=360.0, low=60, high=1200),
             Option("alone", "fewer than three joists share the load", "flag"),
             *_LOADS,
         ),
@@ -152,10 +155,10 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
         (
             *_WOOD,
             Option("size", "nominal size of one ply, such as 2x10", required=True),
-            Option("plies", "boards side by side", "count", default=1),
+            Option("plies", "boards side by side", "count", default=1, low=1, high=4),
             Option("joist-span", "span of the joists on it", "length", required=True),
             Option("joist-overhang", "of the joists past the beam (left out: a quarter of their span)", "length"),
-            Option("deflection", "n of the limit span/n", "number", default=360.0),
+            Option("deflection", "n of the limit span/n", "number", default=360.0, low=60, high=1200),
             *_LOADS,
         ),
         beam_span,
@@ -168,8 +171,10 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
             Option("height", "top of footing to underside of beam", "length", required=True),
             Option("notch", "cut out at the beam seat", "length", default=0.0),
             Option("eccentricity", "of the load from the middle of the post", "length", default=0.0),
-            Option("load-duration", "load duration factor CD, 0.9 to 2", "number", default=1.0),
-            Option("area", "deck area on the post: asks how tall it may be as well", "number", "sq ft"),
+            Option("load-duration", "load duration factor CD", "number", default=1.0, low=0.9, high=2),
+            Option(
+                "area", "deck area on the post: asks how tall it may be as well", "number", "sq ft", low=1, high=2000
+            ),
             *_LOADS,
         ),
         post,
@@ -177,8 +182,8 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
     ),
     "footing": (
         (
-            Option("area", "deck area on the post", "number", "sq ft", required=True),
-            Option("soil", "soil bearing", "number", "psf", 1500.0),
+            Option("area", "deck area on the post", "number", "sq ft", required=True, low=1, high=2000),
+            Option("soil", "soil bearing", "number", "psf", 1500.0, low=500, high=12000),
             *_LOADS,
         ),
         footing,
@@ -189,14 +194,23 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
             Option("kind", "bolt, lag screw, nail or wood screw", required=True),
             Option("diameter", "nominal", "length", required=True),
             Option("length", "under the head; not needed for a bolt", "length"),
-            Option("main-gravity", "specific gravity of the main member", "number", required=True),
+            Option("root-diameter", "at the root of the thread, where it is not a standard one", "length"),
+            Option(
+                "bending-yield",
+                "of the fastener, where it is not a standard one",
+                "number",
+                "psi",
+                low=20000,
+                high=250000,
+            ),
+            Option("main-gravity", "specific gravity of the main member", "number", required=True, low=0.31, high=0.73),
             Option("main-thickness", "of the main member", "length"),
-            Option("main-angle", "load to grain in the main member, degrees", "number", "degrees", 0.0),
-            Option("side-gravity", "specific gravity of the side member", "number"),
+            Option("main-angle", "load to grain in the main member", "number", "degrees", 0.0, high=90),
+            Option("side-gravity", "specific gravity of the side member", "number", low=0.31, high=0.73),
             Option("side-thickness", "of the side member", "length"),
-            Option("side-angle", "load to grain in the side member, degrees", "number", "degrees", 0.0),
+            Option("side-angle", "load to grain in the side member", "number", "degrees", 0.0, high=90),
             Option("side-material", "A36 steel, A653 steel or concrete, instead of wood"),
-            Option("shear-planes", "1 or 2", "count", default=1),
+            Option("shear-planes", "planes the fastener is cut in", "count", default=1, low=1, high=2),
             Option("withdrawal", "ask for pull-out instead: lb per inch", "flag"),
         ),
         fastener,
@@ -212,7 +226,7 @@ CATALOGUE: dict[str, tuple[tuple[Option, ...], Ask, str]] = {
             Option("decking", "thickness between surface and top of the rim", "length", default=1.0),
             Option("size", "nominal size of the post", default="4x4"),
             Option("notch", "cut out of the post", "length", default=0.0),
-            Option("load", "push at the top", "number", "lb", 200.0),
+            Option("load", "push at the top", "number", "lb", 200.0, low=1, high=2000),
             Option("direction", "outward, inward or downward", default="outward"),
         ),
         guard_post,

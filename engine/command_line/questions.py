@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any, Literal
 
 from engine.caution import CAUTION
 from engine.command_line.listing import figure, step_lines
-from engine.errors import DeckFaults, EngineError, Fault
+from engine.errors import DeckFaults, EngineError, Fault, NotPublished
 from engine.plain import finite
 from engine.results import Step
 
 
 @dataclass(frozen=True)
 class Option:
-    """One option of a question. `kind` "length" takes what a tape says (10' 6", 126, 3.2 m); "flag" takes no value."""
+    """One option of a question. `kind` "length" takes what a tape says (10' 6", 126, 3.2 m); "flag" takes no value.
+
+    A number or count lies from `low` to `high`, the range of the same fact in a deck file where it has one.
+    """
 
     name: str
     meaning: str
@@ -25,6 +29,8 @@ class Option:
     unit: str = ""
     default: object = None
     required: bool = False
+    low: float = 0.0
+    high: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -38,6 +44,9 @@ class Answer:
 
 Ask = Callable[[dict[str, Any]], Answer]
 
+_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
+_LONGEST_VALUE = 60
+
 
 def answer(command: str, words: list[str]) -> int:
     """Answer one question; the exit code. Raises DeckFaults with every wrong option, or the engine's refusal."""
@@ -49,7 +58,10 @@ def answer(command: str, words: list[str]) -> int:
         return 0
     wants_json = "--json" in words
     given = read_options(options, [word for word in words if word != "--json"])
-    found = ask(given)
+    try:
+        found = ask(given)
+    except NotPublished as refusal:
+        raise DeckFaults([Fault(command, " ".join(words), str(refusal))]) from refusal
     defaults = [
         f"--{each.name} not given: {each.default} {each.unit}".rstrip()
         for each in options
@@ -67,6 +79,12 @@ def answer(command: str, words: list[str]) -> int:
     return 0
 
 
+class _Refused(EngineError):
+    def __init__(self, reason: str) -> None:
+        super().__init__(reason)
+        self.reason = reason
+
+
 def _names(words: Sequence[str]) -> set[str]:
     return {word[2:].split("=")[0] for word in words if word.startswith("--")}
 
@@ -76,30 +94,31 @@ def read_options(options: Sequence[Option], words: Sequence[str]) -> dict[str, A
     known = {option.name: option for option in options}
     given: dict[str, Any] = {}
     faults: list[Fault] = []
+    seen: set[str] = set()
     rest = list(words)
     while rest:
         word = rest.pop(0)
         name, joined, value = word.removeprefix("--").partition("=")
         option = known.get(name) if word.startswith("--") else None
         if option is None:
-            faults.append(Fault("option", word, "one of " + ", ".join(f"--{each}" for each in known)))
+            faults.append(Fault("option", _short(word), "one of " + ", ".join(f"--{each}" for each in known)))
             continue
-        if option.kind == "flag":
-            given[name] = True
-            continue
-        if not joined:
-            if not rest:
-                faults.append(Fault(f"--{name}", None, _accepted(option)))
-                continue
-            value = rest.pop(0)
+        is_flag = option.kind == "flag"
+        if not joined and not is_flag:
+            value = rest.pop(0) if rest else ""
         try:
-            given[name] = _value(option, value)
+            if name in seen:
+                raise _Refused("given once")
+            seen.add(name)
+            if is_flag and joined:  # --dry=no would read as yes
+                raise _Refused("no value: the word alone says yes, left out says no")
+            given[name] = True if is_flag else _value(option, value)
         except EngineError as error:
-            faults.append(Fault(f"--{name}", value, getattr(error, "reason", "") or _accepted(option)))
+            faults.append(Fault(f"--{name}", _short(value) or None, getattr(error, "reason", "") or _accepted(option)))
     faults += [
         Fault(f"--{each.name}", None, f"needed: {_accepted(each)}")
         for each in options
-        if each.required and each.name not in given and f"--{each.name}" not in {fault.path for fault in faults}
+        if each.required and each.name not in seen
     ]
     if faults:
         raise DeckFaults(faults)
@@ -112,28 +131,39 @@ def _value(option: Option, text: str) -> object:
 
         return parse_length_in(text)
     if option.kind == "text":
+        if not text.strip() or len(text) > _LONGEST_VALUE or not text.isprintable():
+            raise EngineError
         return text
-    try:
-        number = float(text)
-    except ValueError as error:
-        raise EngineError from error
-    if not math.isfinite(number) or (option.kind == "count" and number != int(number)):
+    number = float(text) if len(text) <= _LONGEST_VALUE and _NUMBER.fullmatch(text) else math.nan
+    if not option.low <= number <= option.high or (option.kind == "count" and number != int(number)):
         raise EngineError
     return int(number) if option.kind == "count" else number
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST_VALUE else text[: _LONGEST_VALUE - 3] + "..."
 
 
 def _accepted(option: Option) -> str:
     if option.kind == "length":
         return f"a length as a tape says it, or inches; {option.meaning}"
-    kind = {"number": "a number", "count": "a whole number"}.get(option.kind, "")
-    unit = f" in {option.unit}" if option.unit else ""
-    return f"{kind}{unit}; {option.meaning}" if kind else option.meaning
+    if option.kind == "text":
+        return option.meaning
+    kind = "a whole number" if option.kind == "count" else "a number"
+    return f"{kind} {_range(option)}; {option.meaning}"
+
+
+def _range(option: Option) -> str:
+    unit = f" {option.unit}" if option.unit else ""
+    return f"from {option.low:g} to {option.high:g}{unit}"
 
 
 def _help(command: str, meaning: str, options: Sequence[Option]) -> list[str]:
     lines = [f"python -m engine {command}: {meaning}", ""]
     for option in options:
-        unit = {"length": "in, or as a tape says it", "flag": ""}.get(option.kind, option.unit)
+        unit = {"length": "in, or as a tape says it", "number": _range(option), "count": _range(option)}.get(
+            option.kind, ""
+        )
         facts = [part for part in (unit, "needed" if option.required else "") if part]
         if option.default is not None:
             facts.append(f"if left out {option.default}")

@@ -1,4 +1,5 @@
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -90,13 +91,13 @@ def test_a_faulty_deck_is_refused_with_one_line_a_fault(capsys, tmp_path):
         (["joist-span", *WOOD, "--size", "2x10", "--spacing", "0"], "spacing_in = 0.0: from 1 to 96"),
         (
             ["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--live", "nan"],
-            "--live = 'nan': a number in psf",
+            "--live = 'nan': a number from 1 to 250 psf; live load",
         ),
         (
             ["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--live", "many"],
-            "--live = 'many': a number in psf",
+            "--live = 'many': a number from 1 to 250 psf; live load",
         ),
-        (["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--live"], "--live = None: a number in psf"),
+        (["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--live"], "--live = None: a number from 1"),
         (
             ["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--snou", "3"],
             "option = '--snou': one of --species",
@@ -104,7 +105,22 @@ def test_a_faulty_deck_is_refused_with_one_line_a_fault(capsys, tmp_path):
         (["joist-span", "--species", "balsa", "--size", "2x10", "--spacing", "16"], "balsa"),
         (["beam-span", *WOOD, "--size", "2x10", "--joist-span", "10 ft", "--plies", "1.5"], "--plies = '1.5'"),
         (["post", *WOOD, "--size", "4x4", "--height", "30 ft"], "50"),
-        (["footing", "--area", "0"], "tributary_area_sqft = 0.0: a number above zero"),
+        (["footing", "--area", "0"], "--area = '0': a number from 1 to 2000 sq ft"),
+        (["footing", "--area", "60", "--live", "1e308"], "--live = '1e308': a number from 1 to 250 psf"),
+        (["footing", "--area", "1_000"], "--area = '1_000': a number from 1 to 2000 sq ft"),
+        (["footing", "--area", "60", "--area", "80"], "--area = '80': given once"),
+        (["footing", "--area", "60", "--soil"], "--soil = None: a number from 500 to 12000 psf"),
+        (["footing", "--area=" + "9" * 5000], "--area = '999"),
+        (["joist-span", *WOOD, "--size", "2x10", "--spacing", "9" * 400], "too long for a length"),
+        (
+            ["joist-span", *WOOD, "--size", "2x10", "--spacing", "16", "--dry=no"],
+            "--dry = 'no': no value: the word alone says yes",
+        ),
+        (["joist-span", "--species", " ", "--size", "2x10", "--spacing", "16"], "--species = ' ': species or species"),
+        (
+            ["fastener", "--kind", "wood screw", "--diameter", "1/2", "--main-gravity", "0.5", "--withdrawal"],
+            "NDS Appendix L lists no 0.5 in wood screw; give its root diameter",
+        ),
         (["fastener", "--kind", "rivet", "--diameter", "1/2", "--main-gravity", "0.5"], "kind = 'rivet': one of bolt"),
         (["guard-post", "--height", "36"], "bolt_spacing_in = None"),
     ],
@@ -113,7 +129,7 @@ def test_bad_input_ends_with_exit_2_and_a_line_that_says_what_is_accepted(capsys
     code, out, err = run(capsys, *words)
     assert (code, out) == (2, "")
     assert says in err
-    assert err.count("\n") == len(err.strip().splitlines())
+    assert all(re.fullmatch(r".+ = .+: .+", line) and len(line) < 500 for line in err.splitlines())
 
 
 def test_all_wrong_options_are_told_at_once(capsys):
@@ -151,6 +167,15 @@ def test_a_question_gives_what_the_library_gives(capsys):
     assert json.loads(out)["span_in"] == limit.value_in
     # AWC DCA 6-2012 Table 2: southern pine 2x10 at 16 in spans 14 ft 0 in.
     assert round(json.loads(out)["span_in"]) == 168
+
+
+def test_a_fastener_that_is_no_standard_one_is_answered_with_its_own_root_and_yield(capsys):
+    words = ["fastener", "--kind", "wood screw", "--diameter", "0.3", "--length", "4", "--main-gravity", "0.55",
+             "--main-thickness", "3.5", "--side-gravity", "0.55", "--side-thickness", "1.5"]  # fmt: skip
+    assert run(capsys, *words)[0] == 2
+    code, out, _ = run(capsys, *words, "--root-diameter", "0.2", "--bending-yield", "45000", "--json")
+    assert code == 0
+    assert json.loads(out)["z_lb"] > 0
 
 
 def test_every_default_that_was_used_is_listed(capsys):

@@ -38,6 +38,7 @@ def test_what_a_tape_says_is_read_in_inches(text, inches):
     [
         "", "  ", "12-", "3/0", "-4", "9999 ft", "1201", "12' 13", "12' 12\"", "abc", "4 x", "1/2/3", "--", "'", '"',
         "ft",        "5 4/3", "1e3", "nan", "inf", "12 3", "3 m 4", "12,5", "٣", "1/", "/2", "1 1",
+        "9" * 400, "9" * 5000 + "/2", "1" + " " * 50,
     ],
 )  # fmt: skip
 def test_what_is_no_length_is_refused_with_a_reason_in_words(text):
