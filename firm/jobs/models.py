@@ -117,11 +117,11 @@ class Job(models.Model):
         return done
 
     def try_again(self, more_attempts: int = 3) -> bool:
-        """Let a failed row run again. The attempt number goes on counting: a smaller one would break the fence."""
+        """Let a failed or cancelled row run again. The attempt number goes on counting: a smaller one would break the fence."""
         now = timezone.now()
         revived = (
             type(self)
-            ._default_manager.filter(pk=self.pk, state="failed")
+            ._default_manager.filter(pk=self.pk, state__in=["failed", "cancelled"])
             .update(
                 state="waiting",
                 max_attempts=F("attempt") + more_attempts,

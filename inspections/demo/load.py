@@ -26,7 +26,8 @@ from inspections.findings.services import record_finding
 from inspections.photos.models import RenditionJob
 from inspections.photos.renditions import make_renditions
 from inspections.photos.services import take_in_photo
-from inspections.reports.services import issue_report, make_link
+from inspections.reports.giving import make_link
+from inspections.reports.services import issue_report
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part, record_reading
 from inspections.visits.busy import inspectors_day

@@ -9,9 +9,9 @@ from django.db import transaction
 
 from firm.jobs.models import Job
 from firm.jobs.work import GiveUp
+from inspections.reports.giving import mail_link
 from inspections.reports.media import FrozenFileDamaged, put_file
 from inspections.reports.models import Report, ReportBuild, ReportExtract
-from inspections.reports.services import mail_link
 
 
 class NoLongerOurs(Exception):

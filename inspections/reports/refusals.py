@@ -3,9 +3,9 @@
 A gap in the record is `NotReady`, a visit at the wrong step `WrongState`; both are the visits' own.
 """
 
-from inspections.visits.refusals import Gap, NotReady, Refused, WrongState
+from inspections.visits.refusals import Gap, NotReady, ReasonMissing, Refused, WrongState
 
-__all__ = ["Gap", "NoReportYet", "NotReady", "NothingChanged", "Refused", "WrongState"]
+__all__ = ["Gap", "NoReportYet", "NotReady", "NothingChanged", "ReasonMissing", "Refused", "WrongState"]
 
 
 class NothingChanged(Refused):

@@ -40,7 +40,7 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
     from inspections.survey.deck import assess_visit, deck_json
 
     firm, rules, deck = Firm.current(), rules_applied(visit), deck_json(visit)
-    return {
+    snapshot: dict[str, Any] = {
         "format": FORMAT,
         "firm": {
             **_fields(firm, FIRM_FIELDS),
@@ -65,6 +65,7 @@ def freeze(visit: Visit, kept: Mapping[str, dict[str, Any]] | None = None) -> di
         "photos": [_photo(photo, (kept or {}).get(str(photo.pk))) for photo in photos_of(visit)],
         "cautions": [CAUTION, *(text for text in (firm.cautions.strip(),) if text)],
     }
+    return snapshot | {"since_last": _since_last(visit, snapshot)}
 
 
 def keep_photos(visit: Visit, before: Mapping[str, dict[str, Any]] | None = None) -> dict[str, dict[str, Any]]:
@@ -119,6 +120,18 @@ def _visit(visit: Visit) -> dict[str, Any]:
         "summary": visit.summary,
         "follows": visit.follows_id,
     }
+
+
+def _since_last(visit: Visit, snapshot: Mapping[str, Any]) -> dict[str, Any] | None:
+    """This visit beside the newest report of the one it follows; None where there is none."""
+    from inspections.reports.models import Report
+    from inspections.reports.since_last import since_last
+
+    earlier = Report.objects.filter(visit=visit.follows_id).order_by("-version").first() if visit.follows_id else None
+    if earlier is None:
+        return None
+    began = earlier.snapshot["visit"]["begun_at"] or earlier.snapshot["visit"]["starts_at"]
+    return {"number": earlier.number, "visited_at": began, "items": since_last(earlier.snapshot, snapshot)}
 
 
 def _parts(visit: Visit) -> Any:

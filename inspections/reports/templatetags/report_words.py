@@ -2,16 +2,17 @@
 
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any
 
 from django import template
 from django.utils import timezone
 from django.utils.safestring import SafeString, mark_safe
 
 from inspections.reports.load_path import number_svg
-from inspections.survey.templatetags.judgement import quantity
+from inspections.reports.record_words import fact_words, figure, reading
 
 register = template.Library()
+for _words in (figure, reading, fact_words):
+    register.filter(_words)
 
 
 @register.filter
@@ -31,42 +32,9 @@ def clock(moment: str | datetime | None) -> str:
 
 
 @register.filter
-def figure(value: float | None) -> str:
-    """A number with as many digits as a reader can use."""
-    if value is None:
-        return "no limit"
-    if value == int(value) and abs(value) < 1e6:
-        return f"{int(value):,}"
-    return f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.4g}"
-
-
-@register.filter
 def put_in(inputs: Mapping[str, float]) -> str:
     """The values of a step: "w = 4.17, l = 120"."""
     return ", ".join(f"{name} = {figure(value)}" for name, value in inputs.items())
-
-
-@register.filter
-def reading(row: Mapping[str, Any]) -> str:
-    """What was read, with its unit, as the trade writes it."""
-    value, unit = row["value"], row["unit"]
-    if value is None:
-        return "not reachable"
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, list):
-        return ", ".join(quantity(each, unit) for each in value)
-    if isinstance(value, (int, float)):
-        return quantity(value, unit) if unit else figure(value)
-    return str(value)
-
-
-@register.filter
-def fact_words(name: str) -> str:
-    """A fact's name without its unit: `joist_span_in` -> "joist span"."""
-    for unit in ("_in", "_lb", "_psf", "_percent", "_sqft"):
-        name = name.removesuffix(unit)
-    return name.replace("_", " ")
 
 
 @register.simple_tag

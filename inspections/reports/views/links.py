@@ -10,9 +10,9 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from firm.people.capabilities import Capability, needs
 from inspections.reports.forms import LinkForm
+from inspections.reports.giving import mail_link, make_link, revoke_link
 from inspections.reports.models import ReportLink
 from inspections.reports.refusals import Refused
-from inspections.reports.services import mail_link, make_link, revoke_link
 from inspections.visits.models import Visit
 
 GIVERS = (Capability.BOOK, Capability.RELEASE)

@@ -8,6 +8,7 @@ from tests.make import make_client, make_property
 def _no_bell(monkeypatch):
     """The rows are made and no worker is told: tests call the work themselves."""
     monkeypatch.setattr("inspections.reports.services.ring", lambda job: None)
+    monkeypatch.setattr("inspections.reports.giving.ring", lambda job: None)
     monkeypatch.setattr("inspections.photos.services.ring", lambda job: None)
 
 

@@ -4,9 +4,10 @@ import pytest
 from django.urls import reverse
 
 from inspections.reports.digest import Digest
+from inspections.reports.giving import make_link
 from inspections.reports.models import Report, ReportBuild, ReportLink
 from inspections.reports.second_look import second_look
-from inspections.reports.services import issue_report, make_link
+from inspections.reports.services import issue_report
 from inspections.reports.snapshot import freeze
 from tests.inspections.reports.records import add_finding, draw, handed_in_visit
 from tests.make import make_inspector

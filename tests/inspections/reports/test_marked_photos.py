@@ -10,8 +10,9 @@ from pypdf import PdfReader
 from inspections.photos.services import mark_photo
 from inspections.reports.digest import Digest
 from inspections.reports.drawing import issue_of
+from inspections.reports.giving import make_link
 from inspections.reports.pdf import draw_pdf
-from inspections.reports.services import issue_report, make_link
+from inspections.reports.services import issue_report
 from tests.inspections.reports.records import add_photo, handed_in_visit
 from tests.make import make_property
 

@@ -12,8 +12,9 @@ from inspections.findings.remedies import positions, proof
 from inspections.findings.services import propose_from_check
 from inspections.reports.digest import Digest
 from inspections.reports.drawing import issue_of
+from inspections.reports.giving import make_link
 from inspections.reports.pdf import draw_pdf
-from inspections.reports.services import issue_report, make_link
+from inspections.reports.services import issue_report
 from inspections.reports.snapshot import freeze
 from inspections.survey.deck import assess_visit
 from inspections.survey.models import Reading
