@@ -5,7 +5,7 @@ from django import forms
 from inspections.photos.models import Photo
 
 # Named one by one and not image/*: some phones then hand over a JPEG in place of a kind that cannot be read here.
-ACCEPTED = "image/jpeg,image/png,image/webp"
+ACCEPTED = "image/jpeg,image/heic,image/heif,image/png,image/webp"
 
 
 class PhotosInput(forms.FileInput):

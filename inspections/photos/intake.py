@@ -13,16 +13,18 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from PIL import Image, ImageFile, UnidentifiedImageError
 
+from inspections.photos.heic import is_heic
+from inspections.photos.heic import size_px as heic_size_px
+
 # Decoder name -> ending of the stored file. MPO is what many cameras write: a JPEG with a second picture behind it.
-ENDINGS = {"JPEG": ".jpg", "MPO": ".jpg", "PNG": ".png", "WEBP": ".webp"}
-CONTENT_TYPES = {".jpg": "image/jpeg", ".png": "image/png", ".webp": "image/webp"}
-_OPENERS = ("JPEG", "PNG", "WEBP")
+ENDINGS = {"JPEG": ".jpg", "MPO": ".jpg", "PNG": ".png", "WEBP": ".webp", "HEIF": ".heic"}
+CONTENT_TYPES = {".jpg": "image/jpeg", ".png": "image/png", ".webp": "image/webp", ".heic": "image/heic"}
+_OPENERS = ("JPEG", "PNG", "WEBP")  # HEIC is read by another process
 
 # What Pillow raises on damaged data, by experience with its decoders; a lack of memory is not among them.
 BROKEN_IMAGE = (
     OSError, SyntaxError, ValueError, EOFError, IndexError, KeyError, struct.error, Image.DecompressionBombError,
 )  # fmt: skip
-_HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 
 
 class PhotoRefused(Exception):
@@ -81,9 +83,13 @@ def open_image(file: BinaryIO) -> Image.Image:
         # Pillow warns from a bound of its own on; ours is the firm's, and is an error.
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
         image = Image.open(file, formats=_OPENERS)
-    if image.width * image.height > settings.PHOTO_MAX_PIXELS:
-        raise TooManyPixels(image.size)
+    _refuse_too_many(image.size)
     return image
+
+
+def _refuse_too_many(size_px: tuple[int, int]) -> None:
+    if size_px[0] * size_px[1] > settings.PHOTO_MAX_PIXELS:
+        raise TooManyPixels(size_px)
 
 
 @contextmanager
@@ -105,15 +111,13 @@ def printable_name(name: str | None) -> str:
 
 def _read_header(upload: UploadedFile, name: str) -> tuple[str, int, int]:
     upload.seek(0)
-    start = upload.read(16)
-    if start[4:8] == b"ftyp" and start[8:12] in _HEIC_BRANDS:
-        raise PhotoRefused(
-            name,
-            "this is a HEIC photo, which cannot be read here. Set the camera to save photos as JPEG (on many phones"
-            " called “most compatible”), or send it to yourself as JPEG, and choose it again.",
-        )
+    start = upload.read(12)
     upload.seek(0)
     try:
+        if is_heic(start):
+            size_px = heic_size_px(upload.read())
+            _refuse_too_many(size_px)
+            return "HEIF", *size_px
         image = open_image(upload)
         looked = str(image.format), *image.size
         if image.format == "PNG":
@@ -131,7 +135,7 @@ def _read_header(upload: UploadedFile, name: str) -> tuple[str, int, int]:
             name, "it unfolds to more pixels than a photo may have. Set the camera to a smaller size."
         ) from error
     except UnidentifiedImageError as error:
-        raise PhotoRefused(name, "this is not a photo. JPEG, PNG and WebP are taken.") from error
+        raise PhotoRefused(name, "this is not a photo. JPEG, HEIC, PNG and WebP are taken.") from error
     except BROKEN_IMAGE as error:
         raise PhotoRefused(name, "the photo is damaged. Take or choose it again.") from error
 

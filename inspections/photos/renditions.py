@@ -9,6 +9,7 @@ from django.core.files.base import ContentFile
 from django.db import transaction
 from PIL import Image, ImageCms, ImageOps
 
+from inspections.photos.heic import as_png, is_heic
 from inspections.photos.intake import BROKEN_IMAGE, open_image, whole_images_only
 from inspections.photos.models import Photo, RenditionJob
 
@@ -48,6 +49,8 @@ def make_renditions(job: RenditionJob) -> dict[str, Any]:
 def render(data: bytes) -> dict[str, bytes]:
     """The JPEG of each rendition, by its name. Raises what BROKEN_IMAGE lists if the data are damaged."""
     longest_px = max(side_px for side_px, _ in SIZES.values())
+    if is_heic(data[:12]):
+        data = as_png(data)
     with whole_images_only():
         image = open_image(io.BytesIO(data))
         # The decoder itself skips detail that no rendition needs. It wants a box of the photo's own shape.

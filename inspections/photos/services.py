@@ -1,5 +1,7 @@
 """Taking photos in, and taking them back."""
 
+from uuid import UUID, uuid4
+
 from django.core.files.uploadedfile import UploadedFile
 from django.db import IntegrityError, transaction
 from django.utils import timezone
@@ -37,8 +39,11 @@ def take_in_photo(
     part: Part | None = None,
     link: str = "",
     caption: str = "",
+    photo_id: UUID | None = None,
 ) -> Photo:
     """Check a file, keep it as it came, and let a worker make its renditions. Begins a booked visit.
+
+    `photo_id` is that of a tablet, under which what is said of the photo later names it.
 
     Raises PhotoRefused, with a reason in words that names the file; PhotoAlreadyThere when the visit has it; NotYours
     and WrongState (inspections.visits.refusals) when this person may not write to this record now.
@@ -47,6 +52,7 @@ def take_in_photo(
     if twin := _twin(visit, looked):
         raise PhotoAlreadyThere(printable_name(upload.name), twin)
     photo = Photo(
+        id=photo_id or uuid4(),
         visit=visit,
         finding=finding,
         part=part or (finding.part if finding else None),

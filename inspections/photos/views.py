@@ -1,3 +1,4 @@
+from io import BytesIO
 from pathlib import PurePath
 from uuid import UUID
 
@@ -9,6 +10,7 @@ from django.utils.http import quote_etag
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
+from firm.branding.models import Firm
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
 from inspections.findings.models import Finding
@@ -16,6 +18,7 @@ from inspections.findings.pages import SEES_RECORDS, back_to, may_record
 from inspections.findings.words import link_named
 from inspections.photos.forms import ACCEPTED, CaptionForm
 from inspections.photos.intake import CONTENT_TYPES
+from inspections.photos.location import without_location
 from inspections.photos.models import Photo
 from inspections.photos.services import (
     PhotoAlreadyThere,
@@ -72,11 +75,15 @@ def photo_add(request: HttpRequest, visit_pk: int) -> HttpResponse:
 @needs(*SEES_RECORDS)
 @require_safe
 def photo_file(request: HttpRequest, pk: UUID, rendition: str) -> HttpResponse:
-    """One file of a photo, for those who may see its visit. The path comes from the row, never from the address."""
+    """One file of a photo, for those who may see its visit. The path comes from the row, never from the address.
+
+    The original is handed out without the place where it was taken, unless the firm keeps that.
+    """
     photo = photo_seen(request, pk)
     if rendition not in SERVED or not (file := getattr(photo, rendition)):
         raise Http404("no such rendition, or not made yet")
-    etag = quote_etag(f"{photo.sha256[:32]}-{PurePath(file.name).stem}")
+    is_blanked = rendition == "original" and not Firm.current().keeps_photo_location
+    etag = quote_etag(f"{photo.sha256[:32]}-{PurePath(file.name).stem}{'-placeless' if is_blanked else ''}")
     response = get_conditional_response(request, etag=etag)
     if response is None:
         ending = PurePath(file.name).suffix
@@ -85,7 +92,7 @@ def photo_file(request: HttpRequest, pk: UUID, rendition: str) -> HttpResponse:
         except FileNotFoundError as error:
             raise Http404("the file is gone") from error
         response = FileResponse(
-            stream,
+            BytesIO(without_location(stream.read())) if is_blanked else stream,
             content_type=CONTENT_TYPES.get(ending, "application/octet-stream"),
             filename=f"photo-{photo.pk}-{rendition}{ending}",
         )

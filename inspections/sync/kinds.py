@@ -12,7 +12,9 @@ from inspections.findings.forms import FindingForm
 from inspections.findings.models import Finding
 from inspections.findings.services import record_finding, remove_finding
 from inspections.findings.words import link_named
-from inspections.photos.services import PhotoAlreadyThere, take_in_photo
+from inspections.photos.marks import digest_of, read_marks
+from inspections.photos.models import Photo
+from inspections.photos.services import PhotoAlreadyThere, describe_photo, mark_photo, take_in_photo
 from inspections.survey.fasteners import ROWS, add_fasteners
 from inspections.survey.models import Part, Reading
 from inspections.survey.services import (
@@ -155,6 +157,10 @@ def _remove_finding(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
 
 def _add_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
     photo_id = asked.id_of("photo")
+    if (kept := Photo.objects.filter(pk=photo_id).first()) is not None:
+        if (kept.visit_id, kept.by_id) != (visit.pk, by.pk):
+            raise Unreadable("Another photo has this number.")
+        return {"photo": str(kept.pk)}
     finding = part = None
     if asked.text("finding"):
         finding = Finding.objects.filter(pk=asked.id_of("finding"), visit=visit).first()
@@ -168,7 +174,7 @@ def _add_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
         with whole_file(photo_id, asked.text("name") or "photo.jpg", by=by) as upload:
             photo = take_in_photo(
                 visit, upload, by=by, finding=finding, part=part, link=link_named(asked.text("link")),
-                caption=asked.text("caption"),
+                caption=asked.text("caption"), photo_id=photo_id,
             )  # fmt: skip
     except PhotoAlreadyThere as twin:
         photo = twin.photo
@@ -176,6 +182,43 @@ def _add_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
         raise Later("The photo has not come in whole yet.", received=gap.received) from gap
     forget(photo_id, by=by)
     return {"photo": str(photo.pk)}
+
+
+def _describe_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
+    describe_photo(_photo(asked, visit), asked.text("caption"), by=by)
+    return {}
+
+
+def _mark_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
+    photo = _photo(asked, visit)
+    if not photo.is_ready and not photo.refused_because:
+        raise Later("The photo is still being prepared.")
+    if seen is not None and seen != digest_of(photo.marks):
+        mine, theirs = (f"{count} marks" for count in (len(read_marks(asked.text("marks"))), _marks_on(photo)))
+        raise Conflict({"mine": mine, "theirs": theirs, "their_version": digest_of(photo.marks)})
+    mark_photo(photo, asked.text("marks"), by=by)
+    return {"version": digest_of(photo.marks)}
+
+
+def _marks_on(photo: Photo) -> int:
+    return len(photo.marks.get("marks", []))
+
+
+def _photo(asked: Asked, visit: Visit) -> Photo:
+    """The photo that is meant. Raises Later while it has not come in, Unreadable where it never will."""
+    photo_id = asked.id_of("photo")
+    # One that was in the visit already was kept under the other's id.
+    added = SyncOperation.objects.filter(visit=visit, kind="add_photo", payload__photo=str(photo_id)).first()
+    kept_as = _uuid_or_none(str(added.answer.get("photo", ""))) if added else None
+    photo = Photo.objects.filter(pk=kept_as or photo_id, visit=visit).first()
+    if photo is None and added is not None and added.outcome == SyncOperation.Outcome.REFUSED:
+        raise Unreadable("The photo that this belongs to was refused.")
+    if photo is None:
+        raise Later("The photo has not come in yet.")
+    if photo.removed_at is not None:
+        raise Unreadable("The photo was taken out of the record meanwhile.")
+    photo.visit = visit
+    return photo
 
 
 DOES: dict[str, Callable[..., dict[str, object]]] = {
@@ -188,6 +231,8 @@ DOES: dict[str, Callable[..., dict[str, object]]] = {
     "record_finding": _record_finding,
     "remove_finding": _remove_finding,
     "add_photo": _add_photo,
+    "describe_photo": _describe_photo,
+    "mark_photo": _mark_photo,
 }
 
 

@@ -46,6 +46,7 @@ class SyncOperation(models.Model):
             "add_part": "A new part", "record_reading": "A measure", "clear_reading": "A measure taken back",
             "name_part": "What a part is called", "remove_part": "A part taken out", "add_fasteners": "Fasteners",
             "record_finding": "A finding", "remove_finding": "A finding taken out", "add_photo": "A photo",
+            "describe_photo": "The words under a photo", "mark_photo": "Marks on a photo",
         }  # fmt: skip
         words = self.payload.get("label")
         return words if isinstance(words, str) and words else about.get(self.kind, "An entry")
@@ -55,7 +56,9 @@ class SyncOperation(models.Model):
         """What was typed, so that it can be entered again by hand."""
         fields = self.payload.get("fields")
         source = fields if isinstance(fields, dict) else self.payload
-        texts = (source.get(name) for name in ("typed", "name", "title", "place", "seen", "meaning", "remedy"))
+        texts = (
+            source.get(name) for name in ("typed", "name", "title", "place", "seen", "meaning", "remedy", "caption")
+        )
         return ", ".join(one for one in texts if isinstance(one, str) and one)
 
 

@@ -1,5 +1,6 @@
-// Photos: shown at once, sent one after the other with their progress, tried again when the signal was lost.
-// Without this file the same form sends them all at once and the page says what became of each.
+// Photos that the tablet cannot keep (no storage in this browser, or none left): shown at once, sent one after the other
+// with their progress, tried again when the signal was lost. All others go through the outbox (offline/catch.js).
+// Without a script the same form sends them all at once and the page says what became of each.
 document.documentElement.classList.add("has-script");
 
 const TRIES_WITHOUT_ASKING = 2;
@@ -68,23 +69,35 @@ const show = (item, answer, strip) => {
   for (const one of made) window.htmx?.process(one);
 };
 
-const offerAgain = (form, file, item, strip) => {
-  words(item, "Not sent: no signal.");
-  say(strip, `${file.name} was not sent: no signal.`);
-  item.querySelector("progress").hidden = true;
-  const again = document.createElement("button");
-  again.type = "button";
-  again.className = "button quiet small";
-  again.textContent = "Send again";
-  again.addEventListener("click", () => {
-    again.remove();
-    enqueue(form, file, item, strip);
-  });
-  item.querySelector(".photo-stand-in").append(again);
+const button = (text, does) => {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.className = "button quiet small";
+  made.textContent = text;
+  made.addEventListener("click", does);
+  return made;
 };
 
-// Whether the tablet's outbox (offline/catch.js) keeps what could not be sent.
-const isTaken = (form, file, item) => !form.dispatchEvent(new CustomEvent("photo:unsent", { bubbles: true, cancelable: true, detail: { file, item } }));
+// The picture is nowhere but on this page: it can be sent again, or saved as a file.
+const offerAgain = (form, file, item, strip, why = "no signal") => {
+  words(item, `Not sent: ${why}.`);
+  say(strip, `${file.name} was not sent: ${why}.`);
+  item.querySelector("progress").hidden = true;
+  const choices = document.createElement("div");
+  choices.append(
+    button("Send again", () => {
+      choices.remove();
+      enqueue(form, file, item, strip);
+    }),
+    button("Save as a file", () => {
+      const link = document.createElement("a");
+      link.href = URL.createObjectURL(file);
+      link.download = file.name;
+      link.click();
+    }),
+  );
+  item.querySelector(".photo-stand-in").append(choices);
+};
 
 const deliver = async (form, file, item, strip) => {
   item.querySelector("progress").hidden = false;
@@ -93,16 +106,12 @@ const deliver = async (form, file, item, strip) => {
     try {
       const answer = await send(form, file, item);
       if (answer === null) {
-        if (isTaken(form, file, item)) return;
-        words(item, "Not sent. Open the page again and sign in.");
-        say(strip, "The photo was not sent. Open the page again and sign in.");
-        item.querySelector("progress").hidden = true;
+        offerAgain(form, file, item, strip, "you are signed out. Sign in on another page, then send it again");
       } else {
         show(item, answer, strip);
       }
       return;
     } catch {
-      if (isTaken(form, file, item)) return;
       if (attempt >= TRIES_WITHOUT_ASKING) {
         offerAgain(form, file, item, strip);
         return;
@@ -118,21 +127,26 @@ const enqueue = (form, file, item, strip) => {
   queue = queue.then(() => deliver(form, file, item, strip)); // one at a time: a weak signal carries one
 };
 
-document.addEventListener("change", (event) => {
-  const form = event.target.closest?.("form[data-photo-form]");
-  if (!form || event.target.type !== "file") return;
+const sendDirectly = (form, files) => {
   const strip = form.closest("[data-photo-strip]");
   const list = strip.querySelector("ul.photos");
   strip.querySelector("[data-photo-empty]")?.remove();
-  for (const file of event.target.files) {
+  for (const file of files) {
     const item = placeholder(file);
     list.append(item);
     enqueue(form, file, item, strip);
   }
+};
+
+document.addEventListener("change", (event) => {
+  const form = event.target.closest?.("form[data-photo-form]");
+  if (!form || event.target.type !== "file") return;
+  sendDirectly(form, event.target.files);
   event.target.value = ""; // the same photo may be chosen again after a refusal
 });
+document.addEventListener("photos:direct", (event) => sendDirectly(event.target, event.detail));
 
 // Leaving while photos are on their way would lose them.
 window.addEventListener("beforeunload", (event) => {
-  if (document.querySelector(".photo progress:not([hidden])")) event.preventDefault();
+  if (document.querySelector(".photo:not(.photo-waits) progress:not([hidden])")) event.preventDefault();
 });

@@ -5,6 +5,7 @@ from urllib.parse import urlsplit
 import pytest
 from django.test import Client
 from django.urls import reverse
+from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import expect
 
 from firm.bootstrap import find_chromium
@@ -13,6 +14,7 @@ from inspections.sync.models import SyncOperation
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.signal_line import SignalLine
 from tests.inspections.photos.files import jpeg_bytes
+from tests.installation import wait_until
 from tests.make import in_days, make_visit
 
 
@@ -100,8 +102,26 @@ def enter(page, part, fact, text):
     expect(page.locator(f"#fact-{part}-{fact} .story")).to_contain_text("Waits on this tablet")
 
 
-def wait_until_sent(page):
-    expect(page.locator("#tablet-bar")).to_be_hidden(timeout=30_000)
+IN_OUTBOX = """() => new Promise((done) => {
+  const asked = indexedDB.open("soundings");
+  asked.onsuccess = () => {
+    const rows = asked.result.transaction("outbox").objectStore("outbox").getAll();
+    rows.onsuccess = () => { asked.result.close(); done(rows.result.map((one) => one.kind)); };
+  };
+})"""
+
+
+def in_outbox(page):
+    """The kinds of the entries that wait on the tablet. The page may be drawn anew meanwhile."""
+    try:
+        return page.evaluate(IN_OUTBOX)
+    except PlaywrightError:
+        return None
+
+
+def wait_until_sent(page, within_s=30):
+    wait_until(lambda: in_outbox(page) == [], within_s, "an empty outbox")
+    expect(page.locator("#tablet-bar")).to_be_hidden()
 
 
 def record_of(visit):

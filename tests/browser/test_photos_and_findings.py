@@ -92,52 +92,124 @@ def test_a_photo_is_shown_at_once_sent_and_becomes_its_rendition(tablet, inspect
         expect(shown).to_have_js_property("naturalWidth", 400)
 
 
-def test_a_bad_file_is_named_and_the_good_one_is_kept(tablet, inspector, finding):
+def test_a_bad_file_is_named_kept_on_the_tablet_and_can_be_saved_and_the_good_one_is_taken_in(
+    tablet, inspector, finding
+):
     page = tablet(inspector)
     page.goto(reverse("finding-edit", args=[finding.visit_id, finding.pk]))
     chooser(page).set_input_files([file("note.jpg", b"Dear all"), file("good.jpg", jpeg_bytes())])
     page.get_by_text("Being prepared").wait_for()
-    assert page.locator(".photo-refused").inner_text() == "note.jpg: this is not a photo. JPEG, PNG and WebP are taken."
+    refused = page.locator(".photo-refusal")
+    expect(refused).to_contain_text("note.jpg: this is not a photo. JPEG, HEIC, PNG and WebP are taken.")
     assert Photo.objects.count() == 1
-    assert page.problems.pop().startswith("logged: Failed to load resource: the server responded with a status of 422")
     assert faults_of(page) == []
+    page.reload()
+    with page.expect_download() as saving:
+        page.get_by_role("button", name="Save the picture as a file: note.jpg").click()
+    assert saving.value.path().read_bytes() == b"Dear all"
+    page.on("dialog", lambda dialog: dialog.accept())
+    page.get_by_role("button", name="Throw it away: note.jpg").click()
+    expect(refused).to_have_count(0)
+    page.reload()
+    expect(refused).to_have_count(0)
 
 
-def test_without_signal_a_photo_waits_on_the_page_and_is_sent_when_asked(tablet, inspector, finding):
+def test_a_photo_that_was_refused_is_taken_in_when_the_firm_takes_larger_ones(tablet, inspector, finding, settings):
+    settings.PHOTO_MAX_PIXELS = 1000
+    page = tablet(inspector)
+    page.goto(reverse("finding-edit", args=[finding.visit_id, finding.pk]))
+    chooser(page).set_input_files([file("large.jpg", jpeg_bytes())])
+    expect(page.locator(".photo-refusal")).to_contain_text("is more than the")
+    settings.PHOTO_MAX_PIXELS = 60_000_000
+    page.get_by_role("button", name="Send it again: large.jpg").click()
+    page.get_by_text("Being prepared").wait_for()
+    assert Photo.objects.get().finding == finding
+
+
+def test_without_signal_a_photo_waits_on_the_tablet_and_is_sent_by_itself(tablet, inspector, finding):
     page = tablet(inspector)
     page.goto(reverse("finding-edit", args=[finding.visit_id, finding.pk]))
     page.context.set_offline(True)
     chooser(page).set_input_files([file("one.jpg", jpeg_bytes())])
-    again = page.get_by_role("button", name="Send again")
-    again.wait_for(timeout=15000)
-    assert page.get_by_text("Not sent: no signal.", exact=True).is_visible()
+    expect(page.locator(".photo-waits")).to_contain_text("Waits on this tablet")
+    expect(page.locator("#tablet-bar")).to_contain_text("1 photo waits on this tablet")
     page.context.set_offline(False)
-    again.click()
     page.get_by_text("Being prepared").wait_for()
     assert Photo.objects.get().finding == finding
     assert all("ERR_INTERNET_DISCONNECTED" in problem for problem in page.problems)
     page.problems.clear()
 
 
-def test_an_answer_that_got_lost_does_not_keep_the_photo_twice(tablet, inspector, finding):
+@pytest.mark.parametrize("lost", ["**/sync/photos/**", "**/sync/"])
+def test_an_answer_that_got_lost_does_not_keep_the_photo_twice(tablet, inspector, finding, lost):
     page = tablet(inspector)
     page.goto(reverse("finding-edit", args=[finding.visit_id, finding.pk]))
-    lost = threading.Event()
+    is_lost = threading.Event()
 
     def lose_the_first_answer(route):
-        if lost.is_set():
+        if is_lost.is_set() or route.request.method != "POST":
             route.continue_()
         else:
-            lost.set()
+            is_lost.set()
             route.fetch()  # the server has it; the tablet hears nothing
             route.abort()
 
-    page.route("**/photos/add/", lose_the_first_answer)
+    page.route(lost, lose_the_first_answer)
     chooser(page).set_input_files([file("one.jpg", jpeg_bytes())])
-    page.get_by_text("Being prepared").wait_for(timeout=10000)
+    expect(page.locator("#tablet-bar")).to_contain_text("1 photo waits")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    page.get_by_text("Being prepared").wait_for()
     assert Photo.objects.count() == 1
     assert page.locator(f"#photo-{Photo.objects.get().pk}").count() == 1
     page.problems.clear()  # the lost answer is logged by the browser
+
+
+def test_where_the_storage_is_full_a_photo_is_still_sent_and_the_page_says_to_wait(tablet, inspector, finding):
+    page = tablet(inspector)
+    page.add_init_script(
+        """IDBObjectStore.prototype.add = () => { throw new DOMException("full", "QuotaExceededError"); }"""
+    )
+    page.goto(reverse("finding-edit", args=[finding.visit_id, finding.pk]))
+    page.context.set_offline(True)
+    chooser(page).set_input_files([file("one.jpg", jpeg_bytes())])
+    expect(page.get_by_role("alert")).to_contain_text("storage is full")
+    with page.expect_download(timeout=20_000) as saving:
+        page.get_by_role("button", name="Save as a file").click(timeout=20_000)
+    assert saving.value.path().read_bytes() == jpeg_bytes()
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Send again").click()
+    page.get_by_text("Being prepared").wait_for()
+    assert Photo.objects.get().finding == finding
+    page.problems.clear()
+
+
+def test_storage_that_runs_short_is_said_with_how_much_it_still_takes(tablet, inspector, visit):
+    page = tablet(inspector)
+    page.add_init_script(
+        "navigator.storage.estimate = async () => ({ quota: 100 * 1024 ** 2, usage: 84.9 * 1024 ** 2 })"
+    )
+    page.goto(reverse("walk-link", args=[visit.pk, "beam"]))
+    expect(page.locator("#tablet-bar")).to_contain_text("nearly full: room for about 3 more photos")
+
+
+def test_a_photo_chosen_with_a_new_finding_reaches_it_although_the_connection_breaks(tablet, inspector, visit):
+    page = tablet(inspector)
+    with page.expect_response(lambda answer: "kit=yes" in answer.url):
+        page.goto(reverse("walk-link", args=[visit.pk, "edge"]))
+    page.get_by_role("link", name="Record a finding").click()
+    page.wait_for_load_state("networkidle")
+    page.get_by_label("In one line").fill("Rail moves under a hand")
+    page.get_by_role("radio", name="Find out").check()
+    page.get_by_label("Photos of it").set_input_files([file("rail.jpg", jpeg_bytes())])
+    page.route("**/sync/photos/**", lambda route: route.abort())
+    page.get_by_role("button", name="Record finding").click()
+    page.get_by_role("heading", name="Rail moves under a hand").wait_for()
+    expect(page.locator("#tablet-bar")).to_contain_text("1 photo waits")
+    page.unroute_all()
+    page.evaluate("dispatchEvent(new Event('online'))")
+    expect(page.locator("#tablet-bar")).to_be_hidden()
+    assert visit.findings.get().photos.get().original.read() == jpeg_bytes()
+    page.problems.clear()
 
 
 def test_without_a_script_everything_is_there_too(desktop, inspector, visit):

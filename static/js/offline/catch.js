@@ -2,8 +2,8 @@
 import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
 import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
 import { fillIn, findingOperation, prepare } from "./findings.js";
-import { keep, send, standing, token, waiting } from "./outbox.js";
-import { photoOperations, scopeOf, tile } from "./pictures.js";
+import { keep, mine, person, send, standing, token, waiting, waitingEntries } from "./outbox.js";
+import { isShown, photoOperations, scopeOf, tile } from "./pictures.js";
 import { falling, partOf, replayed } from "./record.js";
 import { get } from "./store.js";
 import { lookAgain } from "./take.js";
@@ -26,7 +26,8 @@ export async function prepareVisit() {
   if (!visit) return;
   const now = await record();
   isHere = Boolean(now?.kit);
-  hasWaiting = (await waiting(visit)).length > 0;
+  hasWaiting = (await waitingEntries(visit)).length > 0;
+  await showPhotos();
   if (!isHere) return;
   // Where something waits, the server's page lacks it: the page is drawn from the tablet until all is sent.
   if (hasWaiting && room === "walk") document.documentElement.dataset.kept = "";
@@ -34,46 +35,46 @@ export async function prepareVisit() {
   if (isKept() && room === "findings" && !slugText) drawFindings(now, "");
   const form = document.getElementById("finding-form");
   if (form) prepare(now, form);
-  await showPhotos(now);
   if (isKept() && location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
   const chosen = new URLSearchParams(location.search).get("fastener");
   if (isKept() && chosen) await openFastener(chosen);
 }
 
-async function showPhotos(now) {
-  for (const one of now.photos) {
-    const strip = stripOf(one);
-    const file = strip && await get("files", one.photo);
-    if (file) showTile(strip, file.blob, one.name);
+// The photos of the outbox, each in the strip where it belongs, those that were refused with the reason.
+async function showPhotos() {
+  for (const one of (await mine()).filter((each) => each.visit === visit && each.kind === "add_photo")) {
+    const strip = stripOf(one.payload);
+    const file = strip && !isShown(one) && await get("files", one.payload.photo);
+    if (file) showTile(strip, one, file.blob);
   }
 }
 
-function stripOf(one) {
+function stripOf(photo) {
   for (const form of document.querySelectorAll("form[data-photo-form]")) {
     const scope = scopeOf(form);
-    if (["finding", "link"].every((name) => scope[name] === one[name])) return form.closest("[data-photo-strip]");
+    if (["finding", "link"].every((name) => scope[name] === photo[name])) return form.closest("[data-photo-strip]");
   }
   return null;
 }
 
-function showTile(strip, blob, name) {
+function showTile(strip, one, blob) {
   strip.querySelector("[data-photo-empty]")?.remove();
-  strip.querySelector("ul.photos").append(tile(blob, name));
+  strip.querySelector("ul.photos").append(tile(one, blob));
 }
 
-document.addEventListener("outbox:changed", async () => { hasWaiting = visit > 0 && (await waiting(visit)).length > 0; });
+document.addEventListener("outbox:changed", async () => { hasWaiting = visit > 0 && (await waitingEntries(visit)).length > 0; });
 
-// Keeps operations and tries at once to send them. False, and said, where they could not be kept.
+// Keeps operations and tries at once to send them. Null, and said, where they could not be kept.
 async function put(operations, files = [], box = null) {
-  if (!operations.length) return true;
+  if (!operations.length) return [];
+  let kept = null;
   try {
-    await keep(visit, operations, files);
+    kept = await keep(visit, operations, files);
+    send();
   } catch {
     if (box) say(box, "The tablet could not keep this: its storage is full. It still stands here; make room, then enter it again.");
-    return false;
   }
-  send();
-  return true;
+  return kept;
 }
 
 function say(box, words) {
@@ -128,8 +129,15 @@ async function keepFinding(now, form) {
   const finding = findingOperation(now, form);
   const files = [...(form.querySelector('input[type="file"]')?.files ?? [])];
   const { operations, kept } = await photoOperations(files, { finding: finding[1].finding, part: "", link: finding[1].fields.link });
-  if (await put([finding, ...operations], kept, form)) leave(null, form);
+  if (!(await put([finding, ...operations], kept, form))) return;
+  // With signal the next page shows the finding; the photos follow at their own pace.
+  if (!keeping()) await Promise.race([settled(finding[1].finding), new Promise((done) => { setTimeout(done, 4000); })]);
+  leave(null, form);
 }
+
+const settled = (finding) => new Promise((done) => {
+  document.addEventListener("outbox:changed", async () => { if (!(await waitingEntries(visit)).some((one) => one.payload.finding === finding)) done(); });
+});
 
 function removeFinding(now, form) {
   const [, finding] = /\/findings\/([^/]+)\/remove\//.exec(form.getAttribute("action"));
@@ -186,36 +194,43 @@ document.addEventListener("change", (event) => {
   if (field) {
     event.stopPropagation(); // HTMX listens further in
     keepFact(field);
-  } else if (event.target.type === "file" && event.target.closest("form[data-photo-form]")) {
-    event.stopImmediatePropagation();
-    const files = [...event.target.files];
-    event.target.value = "";
-    keepPhotos(event.target.closest("form"), files);
   }
+}, true);
+
+// Whether this browser can keep a photo at all; where not, photos.js sends it as it is.
+const canKeep = visit > 0 && person > 0 && "indexedDB" in window && Boolean(window.crypto?.subtle);
+
+// A photo is on the tablet's disk before the first byte of it is sent, with or without signal.
+document.addEventListener("change", (event) => {
+  const form = event.target.closest?.("form[data-photo-form]");
+  if (!form || event.target.type !== "file" || !canKeep) return;
+  event.stopImmediatePropagation();
+  const files = [...event.target.files];
+  event.target.value = ""; // the same photo may be chosen again after a refusal
+  keepPhotos(form, files);
 }, true);
 
 async function keepPhotos(form, files) {
   const strip = form.closest("[data-photo-strip]");
   const most = (await get("visits", visit))?.photo_max_bytes ?? Infinity;
   say(strip, "");
-  for (const file of files) {
+  for (const [number, file] of files.entries()) {
     if (file.size > most) {
       say(strip, `${file.name} is larger than the ${Math.floor(most / 1024 / 1024)} MB that are taken. Set the camera to a smaller size.`);
       continue;
     }
     const { operations, kept } = await photoOperations([file], scopeOf(form));
-    if (await put(operations, kept, strip)) showTile(strip, file, file.name);
-    else return;
+    const made = await put(operations, kept);
+    if (made) {
+      showTile(strip, made[0], file);
+      continue;
+    }
+    // Not kept, but still in hand: sent straight from here, and the page says to wait for it.
+    say(strip, "The tablet's storage is full: the photos are sent without being kept. Stay on this page until they are sent, or save them as files.");
+    form.dispatchEvent(new CustomEvent("photos:direct", { bubbles: true, detail: files.slice(number) }));
+    return;
   }
 }
-
-// A photo that photos.js could not send.
-document.addEventListener("photo:unsent", (event) => {
-  if (!isHere) return;
-  event.preventDefault();
-  event.detail.item.remove();
-  keepPhotos(event.target, [event.detail.file]);
-});
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -236,7 +251,8 @@ async function sendIfThereIsSignal(form, submitter) {
   const answer = await lookAgain(visit);
   buttons.forEach((one) => { one.disabled = false; });
   document.dispatchEvent(new CustomEvent("outbox:changed"));
-  if (answer === "signal" || answer === "signed out") return keepForm(form);
+  const hasPhotos = isFinding(form) && form.querySelector('input[type="file"]')?.files.length > 0;
+  if (answer === "signal" || answer === "signed out" || (hasPhotos && isHere)) return keepForm(form);
   form.dataset.goes = "yes";
   const csrf = form.querySelector('input[name="csrfmiddlewaretoken"]');
   if (csrf && token()) csrf.value = token();

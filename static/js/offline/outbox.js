@@ -4,7 +4,8 @@ import { all, asked, drop, get, put, within } from "./store.js";
 import { redo } from "./record.js";
 
 const BATCH = 50;
-const PIECE_BYTES = 512 * 1024;
+const LEAST_PIECE_BYTES = 32 * 1024, MOST_PIECE_BYTES = 1024 * 1024;
+let pieceBytes = 256 * 1024; // follows the signal: a weak one must get a piece through before its time is over
 
 export const person = Number(document.querySelector('meta[name="person"]')?.content || 0);
 export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble: "", "signal", "signed out", "storage"
@@ -12,10 +13,15 @@ export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble
 const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed"));
 export const mine = async () => (await all("outbox")).filter((one) => one.person === person);
 export const waiting = async (visit) => (await mine()).filter((one) => !one.refused && (!visit || one.visit === visit));
+// Entries change what the pages show and what is judged; photos, and what is said of them, change neither.
+const OF_PHOTOS = ["add_photo", "describe_photo", "mark_photo"];
+export const isEntry = (one) => !OF_PHOTOS.includes(one.kind);
+export const waitingEntries = async (visit) => (await waiting(visit)).filter(isEntry);
 
 // What one operation is about: entries about the same thing follow one another.
 function subject({ kind, payload }) {
   if (kind === "record_reading" || kind === "clear_reading") return `${payload.part} ${payload.fact}`;
+  if (kind === "mark_photo") return `marks of ${payload.photo}`;
   return kind === "record_finding" ? payload.finding : "";
 }
 
@@ -65,23 +71,26 @@ async function speak(address, options = {}) {
 }
 
 // Sends what waits: first the entries, then the photos. One page at a time does it. True when nothing waits any more.
-export function send() {
-  if (!person) return Promise.resolve(false);
-  return alone(async () => {
-    standing.sending = true;
-    changed();
-    try {
-      await sendEntries();
-      await sendPhotos();
-    } catch { /* `standing` says why; it is tried again */ }
-    standing.sending = false;
-    changed();
-    return (await waiting()).length === 0;
-  });
+export async function send() {
+  if (!person) return false;
+  sendings += 1;
+  standing.sending = true;
+  changed();
+  try {
+    await alone(sendEntries);
+    await alonePhotos(sendPhotos);
+  } catch { /* `standing` says why; it is tried again */ }
+  sendings -= 1;
+  standing.sending = sendings > 0;
+  changed();
+  return (await waiting()).length === 0;
 }
+let sendings = 0;
 
 // Never two pages at once, and never a look at the server's record in the middle of it.
 export const alone = (work) => (navigator.locks ? navigator.locks.request("outbox", work) : work());
+// A photo takes long; entries must not wait behind it. Where another page sends photos, it sends ours, too.
+const alonePhotos = (work) => (navigator.locks ? navigator.locks.request("photos", { ifAvailable: true }, (lock) => lock && work()) : work());
 
 async function sendEntries() {
   for (let at = 0; ;) {
@@ -127,38 +136,85 @@ async function settle(batch, outcomes) {
       }
     }
   });
-  document.dispatchEvent(new CustomEvent("outbox:settled", { detail: { batch, outcomes } }));
+  for (const one of batch.filter((each) => each.kind === "add_photo")) {
+    const said = outcomes.find((other) => other.id === one.id);
+    if (said?.outcome === "applied") tell(one, "kept", { kept: said.photo });
+    else if (said?.outcome === "refused") tell(one, "refused", { words: said.words });
+  }
 }
 
+// One at a time, as a weak signal carries one; those that are taken meanwhile, too.
 async function sendPhotos() {
-  for (const one of (await waiting()).filter((each) => each.kind === "add_photo")) {
+  const tried = new Set();
+  const next = async () => (await waiting()).find((one) => one.kind === "add_photo" && !tried.has(one.id));
+  for (let one; (one = await next()); ) {
+    tried.add(one.id);
     const file = await get("files", one.payload.photo);
     if (!file) {
-      await put("outbox", { ...one, refused: true, words: "The tablet lost this picture." });
+      await refuse(one, "The tablet lost this picture.");
       continue;
     }
     if (!(await sendPieces(one, file))) continue;
-    const { outcomes } = await post([one]);
-    await settle([one], outcomes);
+    await alone(async () => settle([one], (await post([one])).outcomes));
     changed();
   }
+  if (tried.size && (await waiting()).some((one) => !isEntry(one) && one.kind !== "add_photo")) await alone(sendEntries);
 }
 
 async function sendPieces(one, { blob, sha256 }) {
   const address = `/sync/photos/${one.payload.photo}/`;
   let { received } = await (await speak(address)).json();
   while (received < blob.size) {
-    const piece = blob.slice(received, received + PIECE_BYTES);
-    const answer = await speak(`${address}?sha256=${sha256}&bytes=${blob.size}&from=${received}`, { method: "POST", body: piece, headers: { "Content-Type": "application/octet-stream" } });
+    tell(one, "sending", { share: received / blob.size });
+    const piece = blob.slice(received, received + pieceBytes);
+    const answer = await measured(() => speak(`${address}?sha256=${sha256}&bytes=${blob.size}&from=${received}`, { method: "POST", body: piece, headers: { "Content-Type": "application/octet-stream" } }));
     const said = await answer.json();
     if (answer.status === 422) {
-      await put("outbox", { ...one, refused: true, words: said.problem });
+      await refuse(one, said.problem);
       return false;
     }
     if (!answer.ok || said.received <= received) return false;
     received = said.received;
   }
+  tell(one, "sending", { share: 1 });
   return true;
+}
+
+// Smaller pieces after one that was slow or lost, larger ones after one that was quick.
+async function measured(speaking) {
+  const began = performance.now();
+  let ms = Infinity;
+  try {
+    const answer = await speaking();
+    ms = performance.now() - began;
+    return answer;
+  } finally {
+    if (ms < 4000) pieceBytes = Math.min(MOST_PIECE_BYTES, pieceBytes * 2);
+    else if (ms > 20000) pieceBytes = Math.max(LEAST_PIECE_BYTES, pieceBytes / 2);
+  }
+}
+
+async function refuse(one, words) {
+  await put("outbox", { ...one, refused: true, words });
+  tell(one, "refused", { words });
+}
+
+// Says on every open page how far a photo is: "sending" with its share, "kept" with the server's id, or "refused".
+const pages = window.BroadcastChannel ? new BroadcastChannel("photos of the outbox") : null;
+const sayHere = (detail) => document.dispatchEvent(new CustomEvent("outbox:photo", { detail }));
+pages?.addEventListener("message", (event) => sayHere(event.data));
+function tell(one, state, more = {}) {
+  const detail = { photo: one.payload.photo, number: one.number, state, ...more };
+  sayHere(detail);
+  pages?.postMessage(detail);
+}
+
+// A photo that was refused, once more: say, when the firm takes larger ones now. A new id: the old one has its answer.
+export async function sendAgain(number) {
+  const one = await get("outbox", number);
+  if (one) await put("outbox", { ...one, id: crypto.randomUUID(), refused: false, words: "" });
+  changed();
+  return send();
 }
 
 export async function throwAway(number) {

@@ -1,9 +1,9 @@
 // On every page of a person who records: keeps the application on the tablet, says what waits, sends it.
 import { prepareVisit, visit } from "./catch.js";
-import { mine, person, send, standing, throwAway, waiting } from "./outbox.js";
+import { isEntry, mine, person, send, standing, waiting, waitingEntries } from "./outbox.js";
+import { isShown, photoChoices } from "./pictures.js";
 import { element } from "./draw.js";
 import { forgetAll, forgetOthers, lookAgain, takePage, takeVisit, taken } from "./take.js";
-import { get } from "./store.js";
 
 const AGAIN_MS = 20000;
 const isKept = document.documentElement.hasAttribute("data-kept");
@@ -15,18 +15,21 @@ const count = (number, one, many) => (number ? `${number} ${number === 1 ? one :
 async function sayWhatWaits() {
   const all = await mine();
   const waits = all.filter((one) => !one.refused);
-  const entries = waits.filter((one) => one.kind !== "add_photo").length;
+  const entries = waits.filter(isEntry).length;
+  // A photo that is on its way, and whose tile says so, needs no second word.
+  const photos = waits.filter((one) => one.kind === "add_photo" && (standing.trouble || !standing.sending || !isShown(one))).length;
   const refused = all.length - waits.length;
-  const what = [count(entries, "entry", "entries"), count(waits.length - entries, "photo", "photos")].filter(Boolean).join(" and ");
+  const what = [count(entries, "entry", "entries"), count(photos, "photo", "photos")].filter(Boolean).join(" and ");
   didEnter ||= waits.length > 0;
   const lines = [];
   if (standing.trouble === "storage") lines.push([element("strong", "The tablet's storage is full: the last entry was not kept. Make room, then enter it again.")]);
-  if (what) lines.push([`${what} ${waits.length === 1 ? "waits" : "wait"} on this tablet${standing.sending ? ", being sent" : ""}. `, whyNot()]);
+  if (what) lines.push([`${what} ${entries + photos === 1 ? "waits" : "wait"} on this tablet${standing.sending ? ", being sent" : ""}. `, whyNot()]);
   else if (isKept || standing.trouble === "signal") lines.push(["No signal. What you enter is kept on this tablet."]);
   else if (standing.trouble === "signed out" && didEnter) lines.push([whyNot()]);
   if (refused) lines.push([`${count(refused, "photo was", "photos were")} refused and is still on this tablet. `, link("See why", "/sync/problems/")]);
   if (standing.toSettle) lines.push([`${count(standing.toSettle, "entry is", "entries are")} to be settled. `, link("See them", "/sync/problems/")]);
-  if (await nearlyFull()) lines.push(["The tablet's storage is nearly full. Make room before you take more photos."]);
+  const room = await roomLeft();
+  if (room !== null) lines.push([element("strong", `The tablet's storage is nearly full: room for about ${count(room, "more photo", "more photos") || "no more photos"}. Send what waits, or make room.`)]);
   show(lines);
   listOutbox(all);
 }
@@ -55,9 +58,14 @@ function show(lines) {
   bar.replaceChildren(...lines.map((parts) => { const line = element("p"); line.append(...parts); return line; }));
 }
 
-async function nearlyFull() {
+const PHOTO_BYTES = 5 * 1024 * 1024; // of a 12-megapixel camera; common practice, no published source
+const FEW_PHOTOS = 40;
+
+// For how many photos there is room; null where there is plenty, or the browser does not say.
+async function roomLeft() {
   const { usage = 0, quota = 0 } = (await navigator.storage?.estimate?.()) ?? {};
-  return quota > 0 && usage / quota > 0.9;
+  const photos = Math.max(0, Math.floor((quota - usage) / PHOTO_BYTES));
+  return quota > 0 && (photos < FEW_PHOTOS || usage / quota > 0.9) ? photos : null;
 }
 
 function listOutbox(all) {
@@ -67,21 +75,10 @@ function listOutbox(all) {
   const rows = element("ul", "", { className: "rows" });
   for (const one of all) {
     const row = element("li", `${one.payload.label ?? "An entry"}${one.payload.typed ? `: ${one.payload.typed}` : ""}${one.words ? ` — ${one.words}` : ""} `);
-    if (one.refused) row.append(...photoChoices(one));
+    if (one.refused) row.append(...photoChoices(one).flatMap((button) => [button, " "]));
     rows.append(row);
   }
   list.replaceChildren(rows);
-}
-
-function photoChoices(one) {
-  const save = element("button", "Save the picture as a file", { type: "button", className: "button small" });
-  save.addEventListener("click", async () => {
-    const file = await get("files", one.payload.photo);
-    if (file) element("a", "", { href: URL.createObjectURL(file.blob), download: one.payload.name }).click();
-  });
-  const away = element("button", "Throw it away", { type: "button", className: "button quiet small" });
-  away.addEventListener("click", () => { if (window.confirm("Throw this picture away for good?")) throwAway(one.number); });
-  return [save, " ", away];
 }
 
 async function listTaken() {
@@ -99,9 +96,9 @@ async function listTaken() {
 }
 
 async function sendAndGoOn() {
-  const had = (await waiting()).length > 0;
-  if (had && !(await send())) return;
-  if (!isWalk || !(had || isKept)) return;
+  const had = (await waitingEntries()).length > 0;
+  if ((await waiting()).length) await send();
+  if ((await waitingEntries()).length || !isWalk || !(had || isKept)) return;
   if ((await lookAgain(visit)) === "there") offerFreshPage();
   else await sayWhatWaits();
 }
@@ -145,12 +142,13 @@ async function start() {
   await prepareVisit();
   await sayWhatWaits();
   listTaken();
-  const ready = await navigator.serviceWorker.ready;
   window.addEventListener("online", sendAndGoOn);
   document.addEventListener("visibilitychange", () => { if (!document.hidden) sendAndGoOn(); });
   navigator.serviceWorker.addEventListener("message", sendAndGoOn);
   setInterval(sendAndGoOn, AGAIN_MS);
-  document.addEventListener("outbox:changed", () => { if (standing.trouble) ready.sync?.register("outbox").catch(() => null); });
+  navigator.serviceWorker.ready.then((ready) => {
+    document.addEventListener("outbox:changed", () => { if (standing.trouble) ready.sync?.register("outbox").catch(() => null); });
+  });
   await sendAndGoOn();
   document.querySelector("[data-take-now]")?.addEventListener("click", () => takeAlong(true));
   if (!isKept) {

@@ -5,12 +5,14 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from firm.branding.models import Firm
 from inspections.findings.models import Finding
 from inspections.findings.services import record_finding
+from inspections.photos.location import without_location
 from inspections.photos.models import Photo, RenditionJob
 from inspections.photos.services import take_in_photo
 from inspections.photos.tasks import make_photo_renditions
-from tests.inspections.photos.files import jpeg_bytes, picture, saved, upload
+from tests.inspections.photos.files import exif_with_position, jpeg_bytes, picture, saved, upload
 from tests.make import make_visit
 
 HTMX = {"HTTP_HX_REQUEST": "true"}
@@ -54,6 +56,19 @@ def test_a_file_is_sent_with_safe_headers(page, photo, rendition):
     assert answer["X-Content-Type-Options"] == "nosniff"
     assert answer["Content-Disposition"] == f'inline; filename="photo-{photo.pk}-{rendition}.jpg"'
     assert set(answer["Cache-Control"].split(", ")) == {"private", "max-age=86400"}
+
+
+def test_the_file_as_it_came_says_where_it_was_taken_only_where_the_firm_keeps_that(page, visit, inspector):
+    came = saved(picture(), "JPEG", exif=exif_with_position())
+    photo = take_in_photo(visit, upload(came), by=inspector)
+    assert photo.original.read() == came
+    plain = page.get(file_of(photo, "original"))
+    assert body(plain) == without_location(came) != came
+    firm = Firm.current()
+    firm.keeps_photo_location = True
+    firm.save()
+    answer = page.get(file_of(photo, "original"), HTTP_IF_NONE_MATCH=plain["ETag"])
+    assert body(answer) == came
 
 
 def test_a_browser_that_has_it_is_not_sent_it_again(page, photo):

@@ -8,11 +8,12 @@ from django.core.files.storage import default_storage
 from django.utils import timezone
 from PIL import Image, ImageChops, ImageCms, ImageFile, ImageStat
 
+from inspections.photos.intake import BROKEN_IMAGE
 from inspections.photos.models import RenditionJob
 from inspections.photos.renditions import BROKEN, SIZES, make_renditions, render
 from inspections.photos.services import take_in_photo, try_photo_again
 from inspections.photos.tasks import make_photo_renditions
-from tests.inspections.photos.files import exif_with_position, jpeg_bytes, picture, saved, upload
+from tests.inspections.photos.files import PHONE_HEIC, exif_with_position, jpeg_bytes, picture, saved, upload
 
 RED = (254, 0, 0)
 
@@ -30,6 +31,21 @@ def test_the_three_sizes_keep_the_shape():
     made = render(jpeg_bytes(4000, 3000))
     sizes = {name: opened(jpeg).size for name, jpeg in made.items()}
     assert sizes == {"screen": (1600, 1200), "printable": (1000, 750), "thumb": (400, 300)}
+
+
+def test_a_heic_photo_stands_upright_in_every_size_and_says_nothing_of_where_it_was_taken():
+    for jpeg in render(PHONE_HEIC).values():
+        image = opened(jpeg)
+        assert image.size == (240, 320)
+        assert is_red(image.getpixel((220, 20))), "the red corner turned with the phone"
+        assert not image.getexif()
+
+
+def test_a_heic_photo_whose_picture_is_damaged_is_an_error_of_the_photo():
+    damaged = bytearray(PHONE_HEIC)
+    damaged[215:260] = bytes(45)  # what the decoder needs to know of it
+    with pytest.raises(BROKEN_IMAGE):
+        render(bytes(damaged))
 
 
 def test_a_small_photo_is_never_blown_up():

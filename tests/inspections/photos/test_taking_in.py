@@ -13,7 +13,7 @@ from firm.audit.models import AuditEntry
 from inspections.photos.models import Photo, RenditionJob
 from inspections.photos.services import PhotoAlreadyThere, PhotoRefused, describe_photo, remove_photo, take_in_photo
 from inspections.visits.refusals import NotYours, WrongState
-from tests.inspections.photos.files import bomb_png, jpeg_bytes, picture, saved, upload
+from tests.inspections.photos.files import PHONE_HEIC, bomb_png, jpeg_bytes, picture, saved, upload
 from tests.make import make_visit
 
 pytestmark = pytest.mark.django_db
@@ -104,17 +104,34 @@ def test_a_bomb_beyond_pillows_own_bound_is_refused_too(visit):
     "data", [b"Dear all, the beam is fine.", b"%PDF-1.7", b"<svg xmlns='http://www.w3.org/2000/svg'/>"]
 )
 def test_a_file_that_is_no_photo_is_refused_whatever_its_name(visit, data):
-    assert refusal(visit, data) == "beam.jpg: this is not a photo. JPEG, PNG and WebP are taken."
+    assert refusal(visit, data) == "beam.jpg: this is not a photo. JPEG, HEIC, PNG and WebP are taken."
 
 
 def test_a_kind_that_is_decodable_but_not_taken_is_refused(visit):
     assert "not a photo" in refusal(visit, saved(picture(), "GIF"), "moving.gif")
 
 
-def test_a_heic_photo_is_refused_with_what_to_do(visit):
-    reason = refusal(visit, b"\0\0\0\x18ftypheic\0\0\0\0mif1heic", "IMG_0001.HEIC")
-    assert reason.startswith("IMG_0001.HEIC: this is a HEIC photo")
-    assert "JPEG" in reason
+def test_a_heic_photo_is_kept_as_it_came(visit, inspector):
+    photo = take_in_photo(visit, upload(PHONE_HEIC, "IMG_0001.HEIC", "image/heic"), by=inspector)
+    assert photo.original.name.endswith("/original.heic")
+    assert photo.original.read() == PHONE_HEIC
+    assert (photo.width_px, photo.height_px) == (240, 320), "as it is looked at, upright"
+
+
+def test_a_heic_photo_of_too_many_pixels_is_refused_before_it_is_decoded(visit, settings):
+    settings.PHOTO_MAX_PIXELS = 240 * 320 - 1
+    assert "more than the" in refusal(visit, PHONE_HEIC, "IMG_0001.HEIC")
+
+
+@pytest.mark.parametrize("kept_bytes", [16, 200, len(PHONE_HEIC) - 1])
+def test_a_heic_photo_that_breaks_off_is_refused(visit, kept_bytes):
+    assert "is damaged" in refusal(visit, PHONE_HEIC[:kept_bytes], "IMG_0001.HEIC")
+
+
+def test_a_heic_photo_that_takes_its_decoder_down_is_refused_and_nothing_else_falls(visit):
+    deadly = bytearray(PHONE_HEIC)
+    deadly[179] = 168  # found by changing bytes at random: a segmentation fault of libheif 1.23
+    assert "is damaged" in refusal(visit, bytes(deadly), "IMG_0001.HEIC")
 
 
 def test_a_png_with_a_damaged_chunk_is_refused(visit):
