@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from engine.bearing import bearing
 from engine.comparison import Comparison
+from engine.constants import constant
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.loads import Combination, Loads, combination_step
 from engine.lumber import DesignValues, Lumber, adjusted_values, value_step
@@ -182,13 +183,7 @@ def beam_live_deflection(
     require_positive(tributary_in=tributary_in, deflection=deflection)
     values = beam_values(lumber)
     w = loads.variable_psf * tributary_in / 144
-    worst: tuple[float, float, int] = (-1.0, 0.0, 0)
-    for first, run in line.runs():
-        found = [_deflections(run, w, pattern, values.e, lumber.i_xx_in4) for pattern in _patterns_of(run)]
-        bends = [max(each) for each in zip(*found, strict=True)]
-        for i, bend_in in enumerate(bends):
-            worst = max(worst, (bend_in / run.spans_in[i], bend_in, first + i))
-    _, bend_in, span = worst
+    bend_in, span = _worst_deflection(line, values.e, lumber.i_xx_in4, w)
     span_in = line.spans_in[span]
     limit_in = span_in / deflection
     stiffness = values.e * lumber.i_xx_in4
@@ -196,18 +191,39 @@ def beam_live_deflection(
     steps = (
         Step("w", "q * b / 144", {"q": loads.variable_psf, "b": tributary_in}, w, "lb/in", "statics"),
         value_step(values, "e"),
-        Step(
-            "bend",
-            "k * w * l**4 / (E * I)",
-            {"k": coefficient, "w": w, "l": span_in, "E": values.e, "I": lumber.i_xx_in4},
-            bend_in,
-            "in",
-            PATTERN,
-        ),
+        _bend_step(coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
         Step("limit", "l / n", {"l": span_in, "n": deflection}, limit_in, "in", "IRC Table R301.7"),
     )
     governs = f"live deflection, span {span + 1}"
     return Comparison(bend_in, limit_in, "in", governs, steps, (), f"L/{deflection:g}, IRC Table R301.7")
+
+
+def beam_total_deflection(
+    lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads, deflection: float | None = None
+) -> Comparison:
+    """Compare the largest deflection of a span, with creep under the dead load, with span/240 (or span/`deflection`).
+
+    Source: NDS 3.5.2 (creep 2.0 wet, 1.5 dry) and IBC Table 1604.3 for the limit, both from memory.
+    """
+    limit = constant("total_deflection_limit") if deflection is None else deflection
+    require_positive(tributary_in=tributary_in, deflection=limit)
+    values = beam_values(lumber)
+    creep = constant("creep_wet" if lumber.wet else "creep_dry")
+    width = tributary_in / 144
+    lasting, passing = creep * loads.dead * width, loads.variable_psf * width
+    bend_in, span = _worst_deflection(line, values.e, lumber.i_xx_in4, passing, lasting)
+    span_in, w = line.spans_in[span], lasting + passing
+    coefficient = bend_in * values.e * lumber.i_xx_in4 / (w * span_in**4) if w else 0.0
+    limit_in = span_in / limit
+    inputs = {"qL": loads.variable_psf, "k": creep, "D": loads.dead, "b": tributary_in}
+    steps = (
+        Step("w", "(qL + k * D) * b / 144", inputs, w, "lb/in", "NDS 3.5.2 (creep, from memory)"),
+        value_step(values, "e"),
+        _bend_step(coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
+        Step("limit", "l / n", {"l": span_in, "n": limit}, limit_in, "in", "IBC Table 1604.3 (from memory)"),
+    )
+    governs = f"total deflection, span {span + 1}"
+    return Comparison(bend_in, limit_in, "in", governs, steps, (), f"L/{limit:g}, IBC Table 1604.3")
 
 
 def beam_bearing(
@@ -244,9 +260,33 @@ def _run_reactions_at(line: BeamLine, tributary_in: float, loads: Loads, post: i
     return found
 
 
-def _deflections(run: Line, w: float, pattern: Pattern, e_psi: float, i_in4: float) -> tuple[float, ...]:
+def _worst_deflection(
+    line: BeamLine, e_psi: float, i_in4: float, passing: float, lasting: float = 0.0
+) -> tuple[float, int]:
+    """The deflection (in) that is largest against its span, and the number of that span.
+
+    `passing` (lb/in) is put on the worst spans, `lasting` lies on all of them.
+    """
+    worst: tuple[float, float, int] = (-1.0, 0.0, 0)
+    for first, run in line.runs():
+        found = [_deflections(run, passing, lasting, pattern, e_psi, i_in4) for pattern in _patterns_of(run)]
+        bends = [max(each) for each in zip(*found, strict=True)]
+        for i, bend_in in enumerate(bends):
+            worst = max(worst, (bend_in / run.spans_in[i], bend_in, first + i))
+    return worst[1], worst[2]
+
+
+def _bend_step(coefficient: float, w: float, span_in: float, e_psi: float, i_in4: float, bend_in: float) -> Step:
+    inputs = {"k": coefficient, "w": w, "l": span_in, "E": e_psi, "I": i_in4}
+    return Step("bend", "k * w * l**4 / (E * I)", inputs, bend_in, "in", PATTERN)
+
+
+def _deflections(
+    run: Line, passing: float, lasting: float, pattern: Pattern, e_psi: float, i_in4: float
+) -> tuple[float, ...]:
     left, spans, right = pattern
-    return run.deflections([w * each for each in spans], e_psi, i_in4, w * left, w * right)
+    loads = [lasting + passing * each for each in spans]
+    return run.deflections(loads, e_psi, i_in4, lasting + passing * left, lasting + passing * right)
 
 
 def _governing(

@@ -16,6 +16,7 @@ from engine.beam_checks import (
     beam_live_deflection,
     beam_reactions,
     beam_shear,
+    beam_total_deflection,
     beam_values,
     joist_tributary_in,
 )
@@ -34,6 +35,7 @@ __all__ = [
     "beam_live_deflection",
     "beam_reactions",
     "beam_shear",
+    "beam_total_deflection",
     "joist_tributary_in",
     "max_beam_span",
 ]

@@ -174,6 +174,42 @@ def hold_down(demand: GuardPostDemand, rated_lb: float) -> Comparison:
     return Comparison(demand.bolt_tension_lb, rated_lb, "lb", "tension", demand.steps, assumptions, GUARD_LOAD)
 
 
+@dataclass(frozen=True)
+class PostDetail:
+    """What the published detail asks of a guard post: sizes in inches, `fb_psi` adjusted, `hold_down_lb` rated."""
+
+    post_side_in: float
+    bolts: int
+    bolt_in: float
+    upper_bolt_from_top_in: float
+    hold_down_lb: float
+    fb_psi: float
+    most_height_in: float
+
+
+def short_of_detail(asked: PostDetail, found: PostDetail, notch_in: float) -> tuple[str, ...]:
+    """In what a guard post falls short of the published detail, in words; empty where it meets it all.
+
+    `found.most_height_in` is the height of the guard. Raises OutOfRange for a guard higher than the detail is for.
+    Source: AWC DCA 6-2012, guard post attachments and Figures 24-25 (from memory).
+    """
+    if found.most_height_in > asked.most_height_in:
+        raise OutOfRange(
+            "guard_height_in", found.most_height_in, f"up to {asked.most_height_in:g} in, where the detail ends"
+        )
+    short = [f"a notch of {notch_in:g} in, none allowed"] if notch_in > 0 else []
+    rows = (
+        ("post", found.post_side_in, asked.post_side_in, " in"),
+        ("bolts", found.bolts, asked.bolts, ""),
+        ("bolt diameter", found.bolt_in, asked.bolt_in, " in"),
+        ("upper bolt below the top of the rim", found.upper_bolt_from_top_in, asked.upper_bolt_from_top_in, " in"),
+        ("hold-down", found.hold_down_lb, asked.hold_down_lb, " lb"),
+        ("adjusted bending value", found.fb_psi, asked.fb_psi, " psi"),
+    )
+    short += [f"{what} {has:g}{unit}, {least:g}{unit} asked" for what, has, least, unit in rows if has < least - 1e-6]
+    return tuple(short)
+
+
 def bolts_on_washers(
     demand: GuardPostDemand, *, washer_in: float, hole_in: float, fc_perp_adjusted_psi: float, bolts_in_row: int = 1
 ) -> Comparison:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from engine.comparison import Comparison
 from engine.errors import NotPublished, OutOfRange, require_between, require_not_negative, require_positive
 from engine.fasteners import Adjusted
-from engine.loads import Loads
+from engine.loads import Combination, Loads
 from engine.results import Step
 from engine.tables import load
 
@@ -14,11 +14,15 @@ PROPORTION = "capacity in proportion to the fasteners installed (common practice
 AS_ENTERED = "allowable load as entered from the maker's document"
 
 
-def joist_reaction(span_in: float, spacing_in: float, loads: Loads) -> Step:
-    """Reaction of a joist at its house end, lb, under the largest load over its span; an overhang would relieve it."""
+def joist_reaction(span_in: float, spacing_in: float, loads: Loads, combination: Combination | None = None) -> Step:
+    """Reaction of a joist at its house end, lb, under the largest load over its span; an overhang would relieve it.
+
+    With a `combination` under that one: where a load duration factor goes with what holds it.
+    """
     require_positive(span_in=span_in, spacing_in=spacing_in)
-    value = loads.total_psf / 144 * spacing_in * span_in / 2
-    inputs = {"q": loads.total_psf, "s": spacing_in, "l": span_in}
+    total_psf = loads.total_psf if combination is None else combination.total_psf
+    value = total_psf / 144 * spacing_in * span_in / 2
+    inputs = {"q": total_psf, "s": spacing_in, "l": span_in}
     return Step("R", "q / 144 * s * l / 2", inputs, value, "lb", "statics")
 
 
@@ -74,6 +78,16 @@ def ledger_strip_nails(reaction: Step, capacity: Adjusted, nails_at_joist: int) 
     total = Step("R_strip", "Z * n", inputs, capacity.value * nails_at_joist, "lb", "NDS 12.3")
     steps = (reaction, *capacity.steps, total)
     return Comparison(reaction.value, total.value, "lb", "strip nails", steps, capacity.assumptions, "NDS 12.3")
+
+
+def end_nails(reaction: Step, capacity: Adjusted, nails: int) -> Comparison:
+    """Compare the joist's reaction with the nails that alone hold its end, driven aslant or into its end grain, lb."""
+    if capacity.unit != "lb":
+        raise OutOfRange("capacity", capacity.unit, "a lateral value in lb")
+    inputs = {"Z": capacity.value, "n": float(nails)}
+    total = Step("R_nails", "Z * n", inputs, capacity.value * nails, "lb", "NDS 12.3, 12.5")
+    steps = (reaction, *capacity.steps, total)
+    return Comparison(reaction.value, total.value, "lb", "nails", steps, capacity.assumptions, "NDS 12.3, 12.5")
 
 
 def ledger_strip_bearing(

@@ -54,6 +54,7 @@ class Fact:
     default_if_unknown: bool = False
     candidates: tuple[object, ...] = ()
     link: Link | None = None
+    is_detail: bool = False  # seldom measured: a form may keep it back until a check asks for it
 
 
 @dataclass(frozen=True)
@@ -137,6 +138,10 @@ KINDS: tuple[PartKind, ...] = (
              default="perpendicular", default_why="the usual way to lay boards (common practice, no published source)"),
         Fact("board_span", "choice", "the shortest board rests on", choices=("two joists", "three or more joists"),
              default="three or more joists", default_why="long boards (common practice, no published source)"),
+        _length("decking_rated_span_in", "greatest joist spacing the boards' maker rates them for, as they lie; of a composite board or another", 4, 48, is_detail=True),
+        Fact("decking_species", "choice", "of 2 in thick boards, where it is known", choices=SPECIES, is_detail=True),
+        Fact("decking_grade", "choice", "of 2 in thick boards", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
+        Fact("decking_board", "choice", "2 in thick boards, nominal", choices=("2x4", "2x6"), default="2x6", default_why="the usual deck board (common practice, no published source)"),
         Fact("surface_condition", "choice", "boards underfoot", choices=("firm", "some soft boards", "soft or broken"),
              link=Link.WATER),
     )),
@@ -149,6 +154,7 @@ KINDS: tuple[PartKind, ...] = (
         _length("joist_span_in", "span of the joists it carries; taken from the joists where left out", 12, 300),
         _length("upper_row_from_top_in", "upper fasteners below the top edge of the ledger", 0, 12),
         _length("lower_row_from_bottom_in", "lower fasteners above the bottom edge of the ledger", 0, 12),
+        _length("washer_in", "outside diameter of the washers under heads and nuts; 0 where there are none", 0, 6, is_detail=True),
         Fact("flashing", "choice", "flashing over the ledger", choices=("lapped behind the wall covering", "present, not lapped", "none", "cannot be seen"), link=Link.WATER),
         Fact("staining", "yes-no", "water marks on the ledger or the wall below", link=Link.WATER),
         *_DECAY,
@@ -182,6 +188,11 @@ KINDS: tuple[PartKind, ...] = (
         Fact("hanger_fasteners", "choice", "what fills the hanger's holes", choices=("as the maker lists", "others"),
              default="as the maker lists", default_why="no other fasteners were recorded"),
         Fact("uplift_clip_rated_lb", "number", "allowable uplift of the clip at the house end, from its maker", "lb", 10, 10000),
+        Fact("house_nails", "count", "nails at the house end of each joist: in the ledger strip under it, or in the joist itself", "", 0, 12, is_detail=True),
+        _length("house_nail_diameter_in", "of those nails", 0.08, 0.25, is_detail=True),
+        _length("house_nail_length_in", "of those nails, under the head", 1, 6, is_detail=True),
+        Fact("house_nailing", "choice", "how nails alone hold the joist", choices=("toe-nails", "through the ledger or rim into the joist's end"), is_detail=True),
+        _length("strip_width_in", "how far the ledger strip stands out under the joist", 0.5, 6, is_detail=True),
         _length("bearing_in", "length of bearing on the outer beam", 0, 12, default=1.5,
                 default_why="the least the rule asks (IRC R507.6.1)"),
         _length("notch_depth_in", "cut out of the underside at the support", 0, 8, default=0.0, default_why="no notch was recorded"),
@@ -200,6 +211,8 @@ KINDS: tuple[PartKind, ...] = (
         Fact("seat", "choice", "how it rests on the posts", choices=("on top of the post", "in a notch of the post", "bolted to the side of the post")),
         Fact("seat_bolts", "count", "bolts at each post, where bolted to the side", "", 0, 8),
         _length("seat_bolt_diameter_in", "where bolted to the side", 0.25, 1),
+        _length("seat_bolt_from_top_in", "upper bolt below the top of the beam, where bolted to the side", 0.5, 14, is_detail=True),
+        _length("seat_bolt_spacing_in", "bolt to bolt up the post, where bolted to the side", 0.5, 12, is_detail=True),
         _length("bearing_in", "length of bearing on a post", 0, 12),
         *_DECAY,
     )),
@@ -210,6 +223,8 @@ KINDS: tuple[PartKind, ...] = (
         _length("height_in", "top of the footing to underside of the beam", 1, 480),
         _length("notch_depth_in", "cut out of the post where the beam sits", 0, 6, default=0.0, default_why="no notch was recorded"),
         Fact("is_braced", "yes-no", "diagonal braces to the beam", default=False, default_why="no brace was recorded"),
+        Fact("is_braced_across", "yes-no", "diagonal braces to the joists, square to the beam; asked of a free-standing deck", is_detail=True),
+        Fact("tie_uplift_rated_lb", "number", "allowable uplift of the tie from beam to post, from its maker", "lb", 10, 20000, is_detail=True),
         Fact("base", "choice", "at the foot", choices=("metal base above the concrete", "set in concrete", "in the ground", "on a bare block")),
         *_DECAY,
     )),
@@ -242,6 +257,14 @@ KINDS: tuple[PartKind, ...] = (
         _length("upper_bolt_from_top_in", "upper bolt below the top of the rim", 0.5, 11),
         _length("bolt_spacing_in", "upper to lower bolt", 0.5, 11),
         Fact("hold_down_rated_lb", "number", "allowable tension of the hold-down, from its maker", "lb", 100, 20000),
+        _length("washer_in", "outside diameter of the washers under heads and nuts; 0 where there are none", 0, 6, is_detail=True),
+        Fact("baluster_size", "choice", "wood balusters, nominal", choices=("2x2", "2x4"), is_detail=True),
+        _length("baluster_length_in", "between the rails that hold it", 6, 72, is_detail=True),
+        _length("baluster_spacing_in", "centre to centre", 1, 24, is_detail=True),
+        Fact("baluster_fastener", "choice", "what holds a baluster to each rail", choices=("nail", "wood screw"), is_detail=True),
+        Fact("baluster_fasteners", "count", "at each end of a baluster", "", 0, 6, is_detail=True),
+        _length("baluster_fastener_diameter_in", "of those nails or screws", 0.05, 0.3, is_detail=True),
+        _length("baluster_fastener_length_in", "of those nails or screws, under the head", 0.5, 6, is_detail=True),
         *_DECAY,
     )),
     PartKind("stair", "stairs", Link.WAY_UP, "a flight of stairs", (
@@ -260,6 +283,7 @@ KINDS: tuple[PartKind, ...] = (
         _length("stringer_span_in", "horizontal, between supports", 6, 300),
         _length("throat_in", "wood left below the cuts, square to the edge; the whole depth of a solid stringer", 0, 12),
         _length("stringer_thickness_in", "of one stringer", 0.5, 6, default=1.5, default_why="2 in nominal lumber"),
+        Fact("tread_size", "choice", "board of a tread, nominal; one board of a tread made of several", choices=("2x4", "2x6", "2x8", "2x10", "2x12"), is_detail=True),
         Fact("species", "choice", "of the stringers", choices=SPECIES, candidates=LIKELY_SPECIES),
         Fact("grade", "choice", "of the stringers", choices=GRADES, default="No. 2", candidates=LIKELY_GRADES, default_why="no stamp was recorded"),
         Fact("top_held_by", "choice", "top of the stringers", choices=("stringer hanger", "resting on a ledger strip", "nails or screws only", "hanging from the rim by a board")),

@@ -9,9 +9,10 @@ from engine.checks.registry import Result, at_least, at_most, check, yes_no
 from engine.deck import Part
 from engine.errors import require_positive
 from engine.facts import CannotJudge, DeckView, PartView
+from engine.hangers import uplift_clip
 from engine.loads import Combination
 from engine.lumber import Lumber
-from engine.results import Method
+from engine.results import Method, Step
 from engine.vocabulary import Link
 
 APART = (
@@ -86,6 +87,14 @@ def live_deflection(beam: PartView, deck: DeckView) -> Result:
     )  # fmt: skip
 
 
+@check(each="beam", id="beam.total_deflection", link=Link.BEAM, title="Sag of the beam under all load",
+       twin="beam.span_table", why_apart=APART)  # fmt: skip
+def total_deflection(beam: PartView, deck: DeckView) -> Result:
+    return beams.beam_total_deflection(
+        beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck)
+    )
+
+
 def _spans(part: Part) -> tuple[tuple[str, int], ...]:
     spans = part.facts.get("spans_in")
     if not isinstance(spans, tuple):
@@ -155,6 +164,18 @@ def bearing_length(beam: PartView, deck: DeckView) -> Result:
     return at_least(beam.number("bearing_in"), rule.value, "in", rule.citation, "bearing")
 
 
+@check(each="beam", id="beam.bearing_at_splice", link=Link.BEAM, title="Bearing of each run at a splice",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def bearing_at_splice(beam: PartView, deck: DeckView) -> Result:
+    if beam.text("seat") == "bolted to the side of the post" or len(beam.numbers("spans_in")) == 1:
+        return None
+    if beam.text("runs") != "spliced over posts":
+        return None
+    rule = rule_of(deck, "bearing.wood_or_metal")
+    deck.run.assume(f"the joint of {beam.subject} stands over the middle of the post: each run has half of the bearing")
+    return at_least(beam.number("bearing_in") / 2, rule.value, "in", rule.citation, "bearing of each run")
+
+
 @check(each="post", id="beam.bearing_on_post", link=Link.BEAM, title="Beam bearing across its grain on a post")
 def bearing_on_post(post: PartView, deck: DeckView) -> Result:
     beam = post.part_named("beam")
@@ -174,6 +195,9 @@ def lift_off_post(post: PartView, deck: DeckView) -> Result:
     width = beam_tributary_in(beam, deck) / 144
     forces = beams.beam_forces(beam_line(beam), loads.dead * width, loads.largest.variable_psf * width)
     lift_lb = forces.uplift_lb[place_of(post, beam)]
+    if lift_lb > 0 and post.has("tie_uplift_rated_lb"):
+        lift = Step("U", "U", {"U": lift_lb}, lift_lb, "lb", "statics", "other spans loaded, this one empty")
+        return uplift_clip(lift, post.number("tie_uplift_rated_lb"))
     if lift_lb > 0:
         raise CannotJudge(
             f"with other spans loaded the beam lifts off with {lift_lb:.0f} lb; whether it is tied is not recorded",

@@ -5,8 +5,8 @@ from __future__ import annotations
 from engine.checks.common import rule_of
 from engine.checks.registry import Result, check
 from engine.facts import CannotJudge, DeckView, PartView
-from engine.lateral_loads import DeviceSet, TensionDevice, lateral_devices
-from engine.results import Method
+from engine.lateral_loads import DeviceSet, TensionDevice, devices_against_sway, lateral_devices, occupant_sway_lb
+from engine.results import Method, Verdict, verdict_of
 from engine.vocabulary import Link
 
 
@@ -22,6 +22,23 @@ def devices(level: PartView, deck: DeckView) -> Result:
             f"look for tension devices from {level.subject} to the house floor, inside and out",
         )
     return lateral_devices([_device(tie) for tie in ties], _accepted(deck))
+
+
+@check(each="level", id="lateral.sway", link=Link.LEDGER, title="People swaying together, against the tension devices")
+def sway(level: PartView, deck: DeckView) -> Result:
+    """For information: it never fails, since no code asks for it; a shortfall is something to find out about."""
+    ties = level.parts("lateral_tie")
+    if level.text("stands") != "on a ledger" or not ties:
+        return None
+    pushed = occupant_sway_lb(level.number("width_in") * level.number("depth_in") / 144)
+    found = devices_against_sway([_device(tie) for tie in ties], pushed)
+    if verdict_of(found.ratio) is Verdict.HOLDS:
+        return found
+    raise CannotJudge(
+        f"people who sway together may push with {found.demand:.0f} lb, by tests; the tension devices are rated for"
+        f" {found.capacity:.0f} lb in all. No code asks for this comparison, and decks without devices have stood",
+        f"where crowds gather on {level.subject}, have an engineer licensed for the place judge its hold sideways",
+    )
 
 
 def _device(tie: PartView) -> TensionDevice:

@@ -11,6 +11,7 @@ from engine.ledger_layout import LayoutRule, edge_distances, end_distances, unst
 from engine.results import Method
 from engine.sections import find_size
 from engine.vocabulary import Link
+from engine.washers import washer_size
 
 
 @check(each="level", id="ledger.recorded", link=Link.LEDGER, title="A ledger where the level stands on one",
@@ -72,6 +73,18 @@ def edges(ledger: PartView, deck: DeckView) -> Result:
 def ends(ledger: PartView, deck: DeckView) -> Result:
     state = ledger_state(ledger, deck)
     return _worst(end_distances(layout_rule(deck), state.working_positions_in, ledger.number("length_in")))
+
+
+@check(each="ledger", id="ledger.washers", link=Link.LEDGER, title="Washers under the ledger's bolts and lag screws",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def washers(ledger: PartView, deck: DeckView) -> Result:
+    if not ledger.has("washer_in"):
+        return None
+    large = [one for one in ledger.parts("fastener") if one.text("fastener") in ("bolt", "lag screw")]
+    if not large:
+        return None
+    deck.run.rests_on_memory("a standard cut washer under each head and nut (NDS 12.1.3.3, Table L6)")
+    return washer_size(ledger.number("washer_in"), max(one.number("diameter_in") for one in large))
 
 
 @check(each="ledger", id="ledger.stagger", link=Link.LEDGER, title="Fasteners high and low in turn",

@@ -10,10 +10,11 @@ from engine.checks.load_path import beam_joists, beam_tributary_in
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
 from engine.comparison import Comparison
 from engine.constants import constant
+from engine.errors import OutOfRange
 from engine.facts import CannotJudge, DeckView, PartView
-from engine.fasteners import Fastener, Part, adjusted_lateral, lateral
+from engine.fasteners import Fastener, Geometry, Part, adjusted_lateral, geometry_factor, group_action_factor, lateral
 from engine.loads import Combination, Loads, combination_step
-from engine.lumber import design_values
+from engine.lumber import Lumber, design_values
 from engine.posts import post_compression
 from engine.results import Method, Step
 from engine.sections import find_size
@@ -101,9 +102,10 @@ def height_table(post: PartView, deck: DeckView) -> Result:
 
 @check(each="post", id="post.size", link=Link.POSTS, title="Least size of a post", method=Method.PRESCRIPTIVE)
 def size(post: PartView, deck: DeckView) -> Result:
-    if not edition_of(deck).name.startswith("DCA 6"):
+    code, key = edition_of(deck), "post.min_size_dca6"
+    if not code.name.startswith("DCA 6") and key not in {local.key for local in code.amendments}:
         return None  # the IRC has no least size apart from its height table
-    rule, side = rule_of(deck, "post.min_size_dca6"), find_size(post.text("size"))
+    rule, side = rule_of(deck, key), find_size(post.text("size"))
     return at_least(min(side.width_in, side.depth_in), rule.value, "in", rule.citation, "least side of the post")
 
 
@@ -136,8 +138,23 @@ def bracing(post: PartView, deck: DeckView) -> Result:
     return yes_no(braced, rule.citation, f"{'braced' if braced else 'no brace'} at {height_in:g} in of height")
 
 
+@check(each="post", id="post.bracing_across", link=Link.POSTS, title="Diagonal braces square to the beam",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def bracing_across(post: PartView, deck: DeckView) -> Result:
+    """No house holds a free-standing deck: it needs braces both ways."""
+    level = post.part_named("beam").refers_to("level")
+    if level is None or level.text("stands") != "free-standing":
+        return None
+    rule, height_in = rule_of(deck, "brace.post_height_trigger"), post.number("height_in")
+    if height_in <= rule.value:
+        return None
+    braced = post.flag("is_braced_across")
+    return yes_no(braced, rule.citation, f"{'braced' if braced else 'no brace'} square to the beam at {height_in:g} in")
+
+
 @check(each="post", id="post.seat_bolts", link=Link.POSTS, title="Bolts that hold a beam to the side of a post",
-       twin="beam.seat", why_apart="the rule does not count side bolts as bearing, whatever they carry")  # fmt: skip
+       twin="beam.seat", wider=("beam.seat", "beam"),
+       why_apart="the rule does not count side bolts as bearing, whatever they carry")  # fmt: skip
 def seat_bolts(post: PartView, deck: DeckView) -> Result:
     beam = post.part_named("beam")
     if beam.text("seat") != SIDE_BOLTED:
@@ -153,9 +170,50 @@ def seat_bolts(post: PartView, deck: DeckView) -> Result:
     )
     loads = loads_of(deck)
     combination = max(loads.combinations, key=lambda each: post_reaction_lb(post, deck, each) / each.load_duration)
-    one = adjusted_lateral(z, load_duration=combination.load_duration, wet=lumber.wet)
+    group, group_steps = _bolts_in_a_row(beam, lumber, side, bolts, deck)
+    one = adjusted_lateral(
+        z, load_duration=combination.load_duration, wet=lumber.wet, group_action=group,
+        geometry=_seat_geometry(beam, side.depth_in, bolts),
+    )  # fmt: skip
     load_lb = post_reaction_lb(post, deck, combination)
     total = Step("R", "Z * n", {"Z": one.value, "n": float(bolts)}, one.value * bolts, "lb", "NDS 12.3")
-    note = "all plies on one side of the post; the bolts share evenly"
-    steps = (*_reaction_steps(load_lb, loads, combination), *one.steps, total)
+    note = "all plies on one side of the post; the bolts stand in one row up the post"
+    steps = (*_reaction_steps(load_lb, loads, combination), *group_steps, *one.steps, total)
     return Comparison(load_lb, total.value, "lb", f"mode {z.mode}", steps, (note, *one.assumptions), "NDS 12.3, 11.3")
+
+
+def _seat_geometry(beam: PartView, depth_in: float, bolts: int) -> Geometry:
+    """The lesser geometry factor of beam and post: the bolts press the beam up to its top edge, the post down."""
+    diameter_in = beam.number("seat_bolt_diameter_in")
+    top_in = beam.number("seat_bolt_from_top_in") if beam.has("seat_bolt_from_top_in") else None
+    spacing_in = beam.number("seat_bolt_spacing_in") if bolts > 1 and beam.has("seat_bolt_spacing_in") else None
+    left_in = None
+    if top_in is not None and (bolts == 1 or spacing_in is not None):
+        left_in = depth_in - top_in - (bolts - 1) * (spacing_in or 0.0)
+        if left_in <= 0:
+            raise OutOfRange("seat_bolt_spacing_in", spacing_in, f"all bolts on the beam, {depth_in:g} in deep")
+    of_beam = geometry_factor(
+        diameter_in, direction="perpendicular", row_spacing_in=spacing_in, edge_distance_in=top_in,
+        unloaded_edge_distance_in=left_in,
+    )  # fmt: skip
+    of_post = geometry_factor(diameter_in, direction="compression", row_spacing_in=spacing_in)
+    return min(of_beam, of_post, key=lambda each: each.factor)
+
+
+def _bolts_in_a_row(
+    beam: PartView, post: Lumber, side: Lumber, bolts: int, deck: DeckView
+) -> tuple[float, tuple[Step, ...]]:
+    """Group action of the bolts in one row up the post. A beam across its grain counts four diameters of its width.
+
+    Source: NDS 11.3.6, 11.3.6.3 (across the grain, from memory).
+    """
+    diameter_in = beam.number("seat_bolt_diameter_in")
+    if bolts > 1 and beam.has("seat_bolt_spacing_in"):
+        apart_in = beam.number("seat_bolt_spacing_in")
+    else:
+        apart_in = 4 * diameter_in
+        if bolts > 1:
+            deck.run.assume(f"bolts of {beam.subject} taken four diameters apart")
+    main_lb = design_values(post).e * post.area_in2
+    side_lb = design_values(side).e * side.width_in * 4 * diameter_in
+    return group_action_factor(bolts, apart_in, diameter_in, main_lb, side_lb)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from engine import stair_framing
 from engine.checks.common import is_incised, is_wet, loads_of, rule_of
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
@@ -121,3 +123,43 @@ def bearing_length(stair: PartView, deck: DeckView) -> Result:
     rule = rule_of(deck, "bearing.wood_or_metal")
     deck.run.assume("a stringer bears like a joist: the guides give no length of its own for it")
     return at_least(stair.number("stringer_bearing_in"), rule.value, "in", rule.citation, "bearing")
+
+
+def _tread(stair: PartView, deck: DeckView) -> tuple[float, Lumber] | None:
+    """Span of a tread between stringers (in) and its board, lying flat; None where the board was not recorded."""
+    if not stair.has("tread_size"):
+        return None
+    species = stair.text("species")
+    deck.run.assume(f"treads of {stair.subject} taken as the species and grade of its stringers")
+    lumber = Lumber(
+        species, stair.text("grade"), stair.text("tread_size"), wet=is_wet(stair, deck),
+        incised=is_incised(stair, deck, species), repetitive=False,
+    )  # fmt: skip
+    span_in = stair.number("stringer_spacing_in")
+    deck.run.assume("span of a tread from the middle of one stringer to the middle of the next")
+    return span_in, lumber
+
+
+@check(each="stair", id="tread.bending", link=Link.WAY_UP, title="Treads in bending under one foot")
+def tread_bending(stair: PartView, deck: DeckView) -> Result:
+    found = _tread(stair, deck)
+    if found is None:
+        return None
+    span_in, lumber = found
+    load_lb = rule_of(deck, "load.stair_tread_concentrated").value
+    values = adjusted_values(lumber, members=1, flat_use=True)
+    return stair_framing.tread_bending(span_in, lumber.depth_in, lumber.width_in, values.fb, load_lb)
+
+
+@check(each="stair", id="tread.deflection", link=Link.WAY_UP, title="Treads giving under one foot",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def tread_deflection(stair: PartView, deck: DeckView) -> Result:
+    found = _tread(stair, deck)
+    if found is None:
+        return None
+    span_in, lumber = found
+    rule = rule_of(deck, "stringer.tread_deflection_limit")
+    load_lb = rule_of(deck, "load.stair_tread_concentrated").value
+    e_psi = adjusted_values(lumber, members=1, flat_use=True).e
+    bent = stair_framing.tread_deflection(span_in, lumber.depth_in, lumber.width_in, e_psi, rule.value, load_lb)
+    return replace(bent, citation=rule.citation)

@@ -26,6 +26,7 @@ from engine.fasteners.parts import (
     sheet_gauge_in,
     wood_screw,
 )
+from engine.fasteners.toe_nails import toe_nail_lengths_in
 from engine.fasteners.withdrawal import (
     Withdrawal,
     combined_load_capacity_lb,
@@ -59,6 +60,7 @@ __all__ = [
     "over_length",
     "row_spacing_minimum_in",
     "sheet_gauge_in",
+    "toe_nail_lengths_in",
     "withdrawal",
     "withdrawal_capacity",
     "wood_screw",

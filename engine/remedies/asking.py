@@ -18,7 +18,7 @@ from engine.vocabulary import BY_NAME
 DECK = "deck"
 NO_PLACE = -1
 # Rules that rest on load tests of whole joints, which hold more than the calculation finds in their pieces.
-TESTS = ("ledger.fastener_tested", "guard.tested")
+TESTS = ("ledger.fastener_tested", "guard.tested", "guard.post_detail")
 
 
 @dataclass(frozen=True)

@@ -98,7 +98,7 @@ def _bears(bench: Bench, change: Change, posts: Sequence[Part]) -> bool:
 @repair(
     kind="seat-cap",
     owner="beam",
-    answers=("beam.bearing_length", "beam.bearing_on_post"),
+    answers=("beam.bearing_length", "beam.bearing_at_splice", "beam.bearing_on_post"),
     title="More bearing on the posts",
 )
 def longer_bearing(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:

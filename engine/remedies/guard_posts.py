@@ -10,11 +10,12 @@ from engine.remedies.bench import Bench, Needs
 from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change
 from engine.remedies.model import Draft, Line, Mark
-from engine.remedies.sizes import inches, one, round_up
+from engine.remedies.sizes import inches, listed, one, round_up
 from engine.sections import find_size
 from engine.vocabulary import BY_NAME, POST_SIZES
 
 POSTS = (
+    "guard.post_detail",
     "guard.post_notch",
     "guard.post_bending",
     "guard.pull_outward",
@@ -83,7 +84,9 @@ def sized_posts(bench: Bench, guard: Part, base: Change, keys: Sequence[Key]) ->
     """`base` with new posts of the smallest size that holds; their size and the rating of their hold-downs (lb)."""
     rim = rim_of(bench, guard, base)
     for size in POST_SIZES:
-        first = base.with_(Change({f"{guard.id}.{name}": value for name, value in _made(bench, size, rim).items()}))
+        first = base.with_(
+            Change({f"{guard.id}.{name}": value for name, value in _made(bench, guard, size, rim).items()})
+        )
         rated_lb = needed_rating_lb(bench, guard, first)
         if rated_lb is None:
             continue
@@ -94,11 +97,16 @@ def sized_posts(bench: Bench, guard: Part, base: Change, keys: Sequence[Key]) ->
     return None
 
 
-def _made(bench: Bench, size: str, rim: str) -> dict[str, Value]:
-    """A new post: whole, two bolts as far apart as the rim allows (four diameters from its lower edge)."""
+def _made(bench: Bench, guard: Part, size: str, rim: str) -> dict[str, Value]:
+    """A new post: whole, two bolts as far apart as the rim allows (four diameters from its lower edge).
+
+    Where washers were recorded the new ones are the widest that are listed.
+    """
+    washers: dict[str, Value] = {"washer_in": listed("plate_washer")[-1]} if "washer_in" in guard.facts else {}
     diameter_in = bench.rule("guard_post.bolt_diameter").value
     top_in = bench.rule("guard_post.bolt_edge_top_min").value
     return {
+        **washers,
         "post_size": size,
         "post_notch_in": 0.0,
         "attachment": HELD_DOWN,
@@ -176,4 +184,36 @@ def post_lines(bench: Bench, guard: Part, change: Change, size: str, rated_lb: f
             material="hot-dip galvanized or stainless",
         ),
         _hold_down(rated_lb),
+    )
+
+
+@repair(
+    kind="guard-washers",
+    owner="guard",
+    answers=("guard.washers", "guard.washer_bearing"),
+    title="Wider washers at the guard posts",
+)
+def wider_washers(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | None:
+    """The smallest of the listed plate washers that holds."""
+
+    def change(washer_in: float) -> Change:
+        return Change({f"{guard.id}.washer_in": washer_in})
+
+    washer_in = bench.first(listed("plate_washer"), change, keys)
+    if washer_in is None:
+        return None
+    line = Line(
+        "plate washer",
+        f"{inches(washer_in)} across",
+        None,
+        "under the head and the nut of every bolt of the posts",
+        material="hot-dip galvanized or stainless",
+    )
+    return Draft(
+        kind="guard-washers",
+        title=f"Put plate washers of {inches(washer_in)} under the bolts of {guard.subject}",
+        change=change(washer_in),
+        schedule=(line,),
+        citation="NDS 12.1.3.3; NDS 3.10.2",
+        marks=(Mark(guard.id, "new washers"),),
     )

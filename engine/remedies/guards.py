@@ -12,7 +12,7 @@ from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change
 from engine.remedies.guard_posts import POSTS, post_lines, sized_posts
 from engine.remedies.model import Draft, Line, Mark
-from engine.remedies.sizes import inches, one, several
+from engine.remedies.sizes import inches, listed, one, several
 from engine.sections import find_size
 from engine.vocabulary import BY_NAME, JOIST_SIZES
 
@@ -258,4 +258,43 @@ def stronger_rail(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | Non
         citation="IRC Table R301.5 note d; NDS 3.3",
         marks=(Mark(guard.id, "top rail"),),
         cautions=("a new post is fastened like the tested ones, with a hold-down",) if more else (),
+    )
+
+
+@repair(
+    kind="guard-balusters-refasten",
+    owner="guard",
+    answers=("guard.baluster_fastening",),
+    title="Balusters screwed to their rails",
+)
+def screwed_balusters(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | None:
+    """Two screws at each end, of the shortest listed length that holds."""
+    diameter_in = one("baluster_screw")
+
+    def change(length_in: float) -> Change:
+        facts: dict[str, Value | None] = {
+            "baluster_fastener": "wood screw",
+            "baluster_fasteners": 2,
+            "baluster_fastener_diameter_in": diameter_in,
+            "baluster_fastener_length_in": length_in,
+        }
+        return Change({f"{guard.id}.{name}": value for name, value in facts.items()})
+
+    length_in = bench.first(listed("baluster_screw_length"), change, keys)
+    if length_in is None:
+        return None
+    line = Line(
+        "wood screw",
+        f"No. 10 x {inches(length_in)}",
+        None,
+        "two at each end of every baluster",
+        material="hot-dip galvanized or stainless",
+    )
+    return Draft(
+        kind="guard-balusters-refasten",
+        title=f"Screw the balusters of {guard.subject} to their rails",
+        change=change(length_in),
+        schedule=(line,),
+        citation="IRC Table R301.5 note f; NDS 12.2",
+        marks=(Mark(guard.id, "balusters screwed"),),
     )

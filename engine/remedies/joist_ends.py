@@ -16,6 +16,7 @@ from engine.remedies.sizes import inches
 CITATION = "IRC R507.6.2"
 COAT = "G185 galvanized or stainless; stainless near salt water"
 PLY_IN = 1.5
+STRIP = ("joist.strip_nails", "joist.strip_nailing", "joist.strip_size", "joist.strip_bearing")
 
 
 @repair(
@@ -49,7 +50,7 @@ def fill_holes(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
 @repair(
     kind="hanger-new",
     owner="joist_field",
-    answers=("joist.hanger", "joist.hanger_table", "joist.house_end"),
+    answers=("joist.hanger", "joist.hanger_table", "joist.house_end", "joist.end_nails", *STRIP),
     title="New hangers",
 )
 def new_hangers(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:

@@ -113,7 +113,10 @@ def under_heavy_thing(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft |
 
 
 @repair(
-    kind="joist-for-boards", owner="joist_field", answers=("surface.decking_span",), title="New joists for the boards"
+    kind="joist-for-boards",
+    owner="joist_field",
+    answers=("surface.decking_span", "surface.board_bending", "surface.board_deflection"),
+    title="New joists for the boards",
 )
 def for_boards(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
     return _between(bench, field, keys, "joist-for-boards", "IRC R507.7")

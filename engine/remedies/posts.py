@@ -78,13 +78,19 @@ def _places(bench: Bench, posts: Sequence[Part]) -> tuple[float, ...]:
     return tuple(value for value in found if isinstance(value, float))
 
 
-@repair(kind="post-brace", owner="beam", answers=("post.bracing",), title="Diagonal braces at the posts")
+@repair(
+    kind="post-brace",
+    owner="beam",
+    answers=("post.bracing", "post.bracing_across"),
+    title="Diagonal braces at the posts",
+)
 def braces(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
     posts = _of(bench, beam, keys)
-    change = Change({f"{post.id}.is_braced": True for post in posts})
     drop_in = bench.rule_or("brace.drop", 24.0)
     level = bench.level_of(beam.id)
     is_free = level is not None and bench.recorded(level.id, "stands") == "free-standing"
+    names = ("is_braced", "is_braced_across") if is_free else ("is_braced",)
+    change = Change({f"{post.id}.{name}": True for post in posts for name in names})
     ways = "along the beam and across it" if is_free else "along the beam"
     line = Line(
         "diagonal brace",

@@ -216,3 +216,27 @@ def longer_bearing(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | No
         citation="NDS 3.10; IRC R507.6.1",
         marks=(Mark(stair.id, "bearing"),),
     )
+
+
+@repair(kind="tread-boards", owner="stair", answers=("tread.bending", "tread.deflection"), title="Stronger treads")
+def stronger_treads(bench: Bench, stair: Part, keys: Sequence[Key]) -> Draft | None:
+    """Wider boards for the treads: the first that carries the load on one of them alone."""
+
+    def change(size: str) -> Change:
+        return Change({f"{stair.id}.tread_size": size})
+
+    size = bench.first(BY_NAME["stair"].index["tread_size"].choices, change, keys)
+    if size is None:
+        return None
+    line = Line(
+        "tread board", size, None, "every tread, lying flat from stringer to stringer", material="preservative-treated"
+    )
+    return Draft(
+        kind="tread-boards",
+        title=f"Lay treads of {size} on {stair.subject}",
+        change=change(size),
+        schedule=(line,),
+        citation="IRC Table R301.5 note c; NDS 3.3",
+        marks=(Mark(stair.id, "new treads"),),
+        cautions=("riser heights and openings change with the thickness of the boards",),
+    )

@@ -79,7 +79,12 @@ class Entry:
 
     @property
     def is_folded(self) -> bool:
-        """Whether it waits behind "Unless it is as usual": it has a usual value. A fastener's state never waits."""
+        """Whether it waits behind "Unless it is as usual": it has a usual value, or is seldom measured and not asked for.
+
+        A fastener's state never waits.
+        """
+        if self.fact.is_detail:
+            return not self.wanted_by
         return self.fact.default is not None and self.fact.name != "condition"
 
     @property

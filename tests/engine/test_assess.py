@@ -43,10 +43,11 @@ def test_no_question_is_put_twice_to_the_same_part(name):
 
 
 def test_the_sound_deck_holds_by_every_published_rule_that_is_held_here():
+    beyond = {"joist.overhang_table_held", "footing.table_held", "guard.tested", "guard.post_detail"}
     assessment = assessed()
     for check in assessment.checks:
         if check.method is Method.PRESCRIPTIVE and check.verdict is Verdict.CANNOT_TELL:
-            assert check.id in {"joist.overhang_table_held", "footing.table_held", "guard.tested"}, check
+            assert check.id in beyond, check
         elif check.method is Method.PRESCRIPTIVE:
             assert check.verdict is Verdict.HOLDS, check
 

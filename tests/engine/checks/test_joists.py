@@ -1,7 +1,9 @@
 import pytest
 
+from engine import Deck
+from engine.remedies import remedies_for
 from engine.results import Verdict
-from tests.engine.deck_files import assessed, the
+from tests.engine.deck_files import assessed, changed, the
 
 
 def test_a_joist_just_within_the_published_span_holds_and_just_past_it_fails():
@@ -105,9 +107,60 @@ def test_a_hanger_full_of_other_fasteners_has_no_rating():
 
 def test_joists_on_nails_only_fail_and_on_a_ledger_strip_ask_for_the_nails():
     assert the(assessed(J1={"house_end": "nails only"}), "joist.house_end").verdict is Verdict.FAILS
-    strip = the(assessed(J1={"house_end": "ledger strip"}), "joist.house_end")
-    assert strip.verdict is Verdict.CANNOT_TELL
-    assert "count and measure the nails" in strip.settles[0]
+    on_a_strip = assessed(J1={"house_end": "ledger strip"})
+    assert the(on_a_strip, "joist.house_end").verdict is Verdict.HOLDS
+    for check_id in ("joist.strip_nails", "joist.strip_nailing"):
+        assert the(on_a_strip, check_id).verdict is Verdict.CANNOT_TELL
+        assert the(on_a_strip, check_id).depends_on == ("J1.house_nails",)
+
+
+STRIP = {"house_end": "ledger strip", "house_nails": 3, "house_nail_diameter_in": 0.162, "house_nail_length_in": 3.5}
+
+
+def test_three_16d_nails_meet_the_rule_and_carry_less_than_a_long_joist_brings():
+    """Southern pine, wet: 154 lb (NDS Table 12N, 1-1/2 in side) x 0.7 a nail; 50 psf x 16 in x 104 in / 2 on them."""
+    assessment = assessed(J1=STRIP)
+    nails, rule = the(assessment, "joist.strip_nails"), the(assessment, "joist.strip_nailing")
+    assert nails.demand == pytest.approx(50 / 144 * 16 * 104 / 2)
+    assert nails.capacity == pytest.approx(3 * 0.7 * 154, rel=0.01)
+    assert (rule.verdict, rule.demand, rule.capacity) == (Verdict.HOLDS, 3, 3)
+    far = assessed(J1={**STRIP, "span_in": 132})
+    assert the(far, "joist.strip_nails").verdict is Verdict.FAILS
+    assert far.is_disputed(the(far, "joist.strip_nails"))
+
+
+@pytest.mark.parametrize(("fact", "value"), [("house_nails", 2), ("house_nail_diameter_in", 0.131)])
+def test_fewer_or_thinner_nails_than_the_rule_counts_fail_it(fact, value):
+    assert the(assessed(J1={**STRIP, fact: value}), "joist.strip_nailing").verdict is Verdict.FAILS
+
+
+def test_a_strip_without_nails_holds_nothing():
+    assert the(assessed(J1={**STRIP, "house_nails": 0}), "joist.strip_nails").verdict is Verdict.FAILS
+
+
+def test_a_joist_bears_on_as_much_of_a_strip_as_stands_out_under_it():
+    """289 lb on 1.5 x 1.5 in; southern pine 565 psi x 0.67 wet."""
+    check = the(assessed(J1={**STRIP, "strip_width_in": 1.5}), "joist.strip_bearing")
+    assert check.demand == pytest.approx(50 / 144 * 16 * 104 / 2 / 1.5**2)
+    assert check.capacity == pytest.approx(565 * 0.67)
+    assert the(assessed(J1={**STRIP, "strip_width_in": 1.0}), "joist.strip_size").verdict is Verdict.FAILS
+
+
+@pytest.mark.parametrize(
+    ("nailing", "factor"), [("toe-nails", 0.83), ("through the ledger or rim into the joist's end", 0.67)]
+)
+def test_a_joist_on_nails_alone_carries_what_slanted_or_end_grain_nails_do(nailing, factor):
+    held = {**STRIP, "house_end": "nails only", "house_nailing": nailing}
+    check = the(assessed(J1=held), "joist.end_nails")
+    assert {step.symbol: step.value for step in check.steps}[{0.83: "Ctn", 0.67: "Ceg"}[factor]] == factor
+    assert check.ratio == pytest.approx(the(assessed(J1={**held, "house_nails": 6}), "joist.end_nails").ratio * 2)
+    assert the(assessed(J1=held), "joist.house_end").verdict is Verdict.FAILS
+    assert not assessed(J1={**held, "house_nails": ...}).by_id("joist.end_nails")
+
+
+def test_a_new_hanger_takes_the_place_of_a_strip_that_is_short_of_nails():
+    found = remedies_for(Deck.from_json(changed(J1={**STRIP, "house_nails": 1})))
+    assert "hanger-new" in [each.kind for each in found if "joist.strip_nails" in {a.check_id for a in each.answers}]
 
 
 def test_a_count_that_does_not_fit_the_width_is_a_contradiction_to_be_measured_again():

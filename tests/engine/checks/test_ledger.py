@@ -144,3 +144,21 @@ def test_a_fastener_near_the_ledgers_end_keeps_part_of_its_value():
     """End distance 1-1/2 in of the 4D = 2 in for the full value: three quarters (NDS Table 12.5.1A)."""
     whole, near = (the(assessed(F1={"position_in": p}), "ledger.fastener_nds", "(F1)").capacity for p in (2, 1.5))
     assert near == pytest.approx(0.75 * whole)
+
+
+def test_people_who_sway_together_are_set_against_the_ties_and_never_fail_them():
+    """12 psf of the deck's area, by tests (STRUCTURE, January 2014); two devices of 1500 lb."""
+    check = the(assessed(), "lateral.sway")
+    assert (check.verdict, check.capacity) == (Verdict.HOLDS, 3000)
+    assert check.demand == pytest.approx(12 * 168 * 128 / 144)
+    wide = the(assessed(L1={"width_in": 300, "depth_in": 180}), "lateral.sway")
+    assert wide.verdict is Verdict.CANNOT_TELL
+    assert "4500 lb" in wide.reason and "No code asks" in wide.reason
+
+
+def test_bolts_of_a_ledger_need_washers_as_large_as_the_standard_ones():
+    """NDS Table L6: a cut washer for a 1/2 in bolt is 1-3/8 in across."""
+    assert the(assessed(LD1={"washer_in": 1.375}), "ledger.washers").verdict is Verdict.HOLDS
+    assert the(assessed(LD1={"washer_in": 1.25}), "ledger.washers").verdict is Verdict.FAILS
+    assert the(assessed(LD1={"washer_in": 0}), "ledger.washers").verdict is Verdict.FAILS
+    assert not assessed().by_id("ledger.washers")

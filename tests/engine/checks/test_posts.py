@@ -56,3 +56,16 @@ def test_the_table_may_fail_a_post_that_the_calculation_passes_and_the_reason_is
     assert the(assessment, "post.height_table", "P2").verdict is Verdict.FAILS
     (apart,) = [each for each in assessment.disagreements if each.calculation.subject == "post P2"]
     assert "stricter than axial load" in apart.why
+
+
+def test_a_free_standing_deck_needs_braces_both_ways():
+    """No house holds it: along the beam (recorded apart) and square to it, above 24 in."""
+    name = "free_standing_platform"
+    unseen = the(assessed(name), "post.bracing_across", "P1")
+    assert (unseen.verdict, unseen.depends_on) == (Verdict.CANNOT_TELL, ("P1.is_braced_across",))
+    for braced, verdict in ((True, Verdict.HOLDS), (False, Verdict.FAILS)):
+        found = the(assessed(name, P1={"is_braced_across": braced}), "post.bracing_across", "P1")
+        assert found.verdict is verdict
+    low = assessed(name, **{f"P{n}": {"height_in": 24} for n in range(1, 7)})
+    assert not low.by_id("post.bracing_across")
+    assert not assessed(P1={"height_in": 60}).by_id("post.bracing_across")  # the ledger holds this deck

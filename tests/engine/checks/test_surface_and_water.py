@@ -74,3 +74,31 @@ def test_galvanized_and_stainless_do_not_belong_in_one_ledger():
 def test_rust_that_was_measured_is_told():
     check = the(assessed(F5={"condition": "corroded", "corrosion_loss_in": 0.1}), "water.rust")
     assert (check.verdict, check.reason) == (Verdict.FAILS, "0.1 in of the diameter lost to rust")
+
+
+def test_composite_boards_span_what_their_maker_rates_them_for():
+    rated = {"decking": "composite", "decking_rated_span_in": 16}
+    check = the(assessed(L1=rated), "surface.decking_span")
+    assert (check.verdict, check.capacity, check.citation) == (Verdict.HOLDS, 16, "the maker's span rating")
+    assert the(assessed(L1={**rated, "decking_rated_span_in": 12}), "surface.decking_span").verdict is Verdict.FAILS
+    unrated = the(assessed(L1={"decking": "composite"}), "surface.decking_span")
+    assert unrated.depends_on == ("L1.decking_rated_span_in",)
+
+
+def test_a_thick_board_of_known_wood_is_bent_between_its_joists():
+    """2x6 flat, southern pine No. 2: 50 psf on 5.5 in over 16 in; Fb 1000 x Cfu 1.15 (NDS-S Table 4B)."""
+    boards = {"decking": "2 in thick wood", "decking_species": "southern pine"}
+    bending = the(assessed(L1=boards), "surface.board_bending")
+    assert bending.demand == pytest.approx(50 * 5.5 / 144 * 16**2 / 8 / (5.5 * 1.5**2 / 6))
+    assert bending.capacity == pytest.approx(1000 * 1.15)
+    bent = the(assessed(L1=boards), "surface.board_deflection")
+    stiffness = 1_400_000 * 0.9 * 5.5 * 1.5**3 / 12
+    assert bent.demand == pytest.approx(5 * 40 * 5.5 / 144 * 16**4 / (384 * stiffness))
+    assert not assessed(L1={"decking_species": "southern pine"}).by_id("surface.board_bending")  # 5/4 has no values
+
+
+def test_diagonal_boards_span_farther_than_their_joists_stand_apart():
+    boards = {"decking": "2 in thick wood", "decking_species": "redwood"}
+    straight = the(assessed(L1=boards), "surface.board_bending")
+    diagonal = the(assessed(L1={**boards, "decking_direction": "diagonal"}), "surface.board_bending")
+    assert diagonal.ratio == pytest.approx(2 * straight.ratio)

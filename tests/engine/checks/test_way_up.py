@@ -1,7 +1,9 @@
 import pytest
 
+from engine import Deck
+from engine.remedies import remedies_for
 from engine.results import Verdict
-from tests.engine.deck_files import assessed, the
+from tests.engine.deck_files import assessed, changed, the
 
 
 @pytest.mark.parametrize(
@@ -83,3 +85,25 @@ def test_no_stringer_fails_on_a_bearing_that_nobody_measured():
     assert the(assessed(S1={**heavy, "stringer_bearing_in": 1.5}), "stringer.bearing").verdict is Verdict.FAILS
     open_one = the(assessed(S1=heavy), "stringer.bearing")
     assert open_one.verdict is Verdict.CANNOT_TELL and open_one.depends_on == ("S1.stringer_bearing_in",)
+
+
+def test_a_tread_carries_300_lb_on_2_in_square_on_one_board():
+    """2x10 flat over 12 in: M = P (l/4 - c/8); southern pine No. 2 800 psi x Cfu 1.2 (NDS-S Table 4B)."""
+    check = the(assessed(S1={"tread_size": "2x10"}), "tread.bending")
+    assert check.demand == pytest.approx(300 * (12 / 4 - 2 / 8) / (9.25 * 1.5**2 / 6))
+    assert check.capacity == pytest.approx(800 * 1.2)
+    assert not assessed().by_id("tread.bending")
+
+
+def test_a_tread_gives_no_more_than_a_288th_of_its_span():
+    check = the(assessed(S1={"tread_size": "2x6", "stringer_spacing_in": 36}), "tread.deflection")
+    assert check.capacity == pytest.approx(36 / 288)
+    assert check.demand == pytest.approx(300 * 36**3 / (48 * 1_400_000 * 0.9 * 5.5 * 1.5**3 / 12))
+    assert check.verdict is Verdict.FAILS
+
+
+def test_treads_that_give_too_much_are_made_of_wider_boards():
+    found = remedies_for(Deck.from_json(changed(S1={"tread_size": "2x4", "stringer_spacing_in": 24})))
+    boards = [each for each in found if each.kind == "tread-boards"]
+    assert [each.is_proved for each in boards] == [True]
+    assert boards[0].deck_after.by_id["S1"].facts["tread_size"] == "2x6"
