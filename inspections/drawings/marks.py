@@ -6,7 +6,7 @@ finger draws them; a browser test holds the two together.
 """
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from html import escape
 from typing import Any
 
@@ -18,7 +18,14 @@ _STROKE, _HALO, _TICK, _BARB, _LETTERS, _PAD = 7, 15, 18, 46, 40, 12
 _BARB_ANGLE = math.radians(27)
 _FITS = {"cover": "xMidYMid slice", "contain": "xMinYMin meet"}  # as the picture below is fitted into its box
 
+# Where a plate may stand beside its place, in its own widths and heights: the nearest first.
+_AROUND = (
+    (0, 0), (0, 1), (0, -1), (1, 0), (-1, 0), (0, 2), (0, -2), (1, 1), (-1, 1), (1, -1), (-1, -1), (0, 3), (0, -3),
+    (1, 2), (-1, 2), (1, -2), (-1, -2), (2, 0), (-2, 0),
+)  # fmt: skip
+
 Point = tuple[float, float]
+Box = tuple[float, float, float, float]  # its middle, its width and height
 
 
 def marks_svg(drawn: Mapping[str, Any], *, weight: float = 1.0, with_words: bool = True, fit: str = "cover") -> str:
@@ -33,7 +40,7 @@ def marks_svg(drawn: Mapping[str, Any], *, weight: float = 1.0, with_words: bool
     width, height = sheet_size(drawn["width_px"], drawn["height_px"])
     shapes = "".join(_shape(mark, width, height, weight) for mark in drawn["marks"])
     if with_words:  # above all strokes
-        shapes += "".join(_plate(mark, width, height, weight) for mark in drawn["marks"] if mark["text"])
+        shapes += _plates(drawn["marks"], width, height, weight)
     title = escape(marks_words(drawn))
     return (
         f'<svg class="photo-marks" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" '
@@ -113,14 +120,72 @@ def _tick(start: Point, end: Point, at: Point, weight: float) -> str:
     return _polyline((at[0] - dx, at[1] - dy), (at[0] + dx, at[1] + dy))
 
 
-def _plate(mark: Mapping[str, Any], width: float, height: float, weight: float) -> str:
+def _plates(marks: Iterable[Mapping[str, Any]], width: float, height: float, weight: float) -> str:
+    """The words of all marks, each on its plate. One that would cover another gives way, and a line leads back."""
+    placed: list[Box] = []
+    found = ""
+    for mark in marks:
+        if not mark["text"]:
+            continue
+        lines = list(_wrapped(mark["text"], max(8, int(0.8 * width / (LETTER_PX * _LETTERS * weight)))))
+        wanted = _wanted_box(mark, lines, width, height, weight)
+        box = _free_box(wanted, placed, width, height, weight)
+        placed.append(box)
+        if box != wanted:
+            found += _leader(wanted, box, weight)
+        found += _plate(lines, box, weight)
+    return found
+
+
+def _wanted_box(mark: Mapping[str, Any], lines: list[str], width: float, height: float, weight: float) -> Box:
     letters, pad = _LETTERS * weight, _PAD * weight
-    lines = list(_wrapped(mark["text"], max(8, int(0.8 * width / (LETTER_PX * letters)))))
     plate_width = min(max(map(len, lines)) * LETTER_PX * letters + 2 * pad, width)
     plate_height = len(lines) * letters * 1.2 + pad
     x, y = _plate_centre(mark, width, height, plate_width, plate_height, weight)
-    x = min(max(x, plate_width / 2), width - plate_width / 2)
-    y = min(max(y, plate_height / 2), height - plate_height / 2)
+    return _within((x, y, plate_width, plate_height), width, height)
+
+
+def _within(box: Box, width: float, height: float) -> Box:
+    x, y, plate_width, plate_height = box
+    return (
+        min(max(x, plate_width / 2), width - plate_width / 2),
+        min(max(y, plate_height / 2), height - plate_height / 2),
+        plate_width,
+        plate_height,
+    )
+
+
+def _free_box(wanted: Box, placed: list[Box], width: float, height: float, weight: float) -> Box:
+    """The wanted place, else the nearest of those around it that covers no other plate, else what covers least."""
+    x, y, plate_width, plate_height = wanted
+    tried = [
+        _within(
+            (x + across * (plate_width + _PAD * weight), y + down * (plate_height + _PAD * weight), *wanted[2:]),
+            width,
+            height,
+        )
+        for across, down in _AROUND
+    ]
+    return min(tried, key=lambda box: sum(_covered(box, other) for other in placed))  # the first of equals
+
+
+def _covered(one: Box, other: Box) -> float:
+    across = (one[2] + other[2]) / 2 - abs(one[0] - other[0])
+    down = (one[3] + other[3]) / 2 - abs(one[1] - other[1])
+    return max(0.0, across) * max(0.0, down)
+
+
+def _leader(wanted: Box, box: Box, weight: float) -> str:
+    line = f'd="{_polyline(wanted[:2], box[:2])}" fill="none"'
+    return (
+        f'<path {line} stroke="#ffffff" stroke-width="{_STROKE * weight:g}"/>'
+        f'<path {line} stroke="{INK}" stroke-width="{2 * weight:g}"/>'
+    )
+
+
+def _plate(lines: list[str], box: Box, weight: float) -> str:
+    letters, pad = _LETTERS * weight, _PAD * weight
+    x, y, plate_width, plate_height = box
     top = y - plate_height / 2
     text = "".join(
         f'<text x="{x:.1f}" y="{top + pad / 2 + (row + 0.8) * letters * 1.2:.1f}" fill="{INK}" font-family="{FONT}" '

@@ -1,6 +1,6 @@
 // Drawing on a photo: a finger, a pen or the mouse over the picture, and a list that says and does the same by keyboard.
 // The shapes are those of inspections/drawings/marks.py, which draws what is saved; a browser test compares the two.
-import { plate, shape } from "./mark_shapes.js";
+import { plates, shape } from "./mark_shapes.js";
 
 document.documentElement.classList.add("has-script");
 
@@ -36,11 +36,16 @@ const keepDraft = () => {
   try { localStorage.setItem(draftKey, JSON.stringify(marks)); } catch { /* a full or closed store costs only the draft */ }
 };
 
+const scaleOf = () => over.getBoundingClientRect().width / width || 1;
+// On a small screen strokes and letters are drawn larger, so that the words can be read: 40 units are their height.
+const weight = () => Math.min(2.5, Math.max(1, 15 / (40 * scaleOf())));
+
 const draw = () => {
   const ends = (mark) => ["1", "2"].filter((end) => `x${end}` in mark);
-  const scale = over.getBoundingClientRect().width / width || 1;
-  over.innerHTML = marks.map((mark) => shape(mark, width, height)).join("")
-    + marks.filter((mark) => mark.text || mark.kind === "text").map((mark) => plate({ ...mark, text: mark.text || "…" }, width, height)).join("")
+  const scale = scaleOf();
+  const worded = marks.map((mark) => (mark.kind === "text" && !mark.text ? { ...mark, text: "…" } : mark));
+  over.innerHTML = marks.map((mark) => shape(mark, width, height, weight())).join("")
+    + plates(worded, width, height, weight())
     + (marks[chosen] ? ends(marks[chosen]).map((end) => `<circle cx="${marks[chosen][`x${end}`] * width}" cy="${marks[chosen][`y${end}`] * height}" r="${11 / scale}" fill="#fffdf9" stroke="#1b4b5a" stroke-width="${4 / scale}"/>`).join("") : "");
   for (const [place, row] of [...list.children].entries()) {
     row.querySelector(".mark-name").setAttribute("aria-pressed", String(place === chosen));
@@ -234,7 +239,7 @@ stage.addEventListener("pointermove", (event) => {
     if (drag.mark.kind === "text") [drag.mark.x1, drag.mark.y1] = [x, y];
     else [drag.mark.x2, drag.mark.y2] = [x, y];
     draw();
-    over.insertAdjacentHTML("beforeend", shape(drag.mark, width, height));
+    over.insertAdjacentHTML("beforeend", shape(drag.mark, width, height, weight()));
   } else {
     shift(marks[chosen], x - drag.x, y - drag.y, drag.what);
     [drag.x, drag.y] = [x, y];

@@ -1,5 +1,6 @@
 """Drawing on a photo with a finger, by keyboard, and through a torn connection."""
 
+import json
 import re
 
 import pytest
@@ -76,9 +77,11 @@ def test_a_finger_draws_an_arrow_a_circle_a_line_with_its_measure_and_words(tabl
     take(page, "Words")
     finger(page, (0.5, 0.4))
     page.get_by_label("Its words, Words 1").fill("south side")
+    finger(page, (0.56, 0.42))
+    page.get_by_label("Its words, Words 2").fill("beside the other")
     shown = page.locator("[data-over]").inner_html()
     save(page)
-    arrow, circle, line, words = Photo.objects.get().marks["marks"]
+    arrow, circle, line, words, _ = Photo.objects.get().marks["marks"]
     assert arrow["kind"] == "arrow" and near(arrow, x1=0.2, y1=0.2, x2=0.5, y2=0.6)
     assert circle["kind"] == "circle" and near(circle, x1=0.6, y1=0.1, x2=0.8, y2=0.3)
     assert line["text"] == "14 1/2 in & more" and near(line, x1=0.1, y1=0.8, x2=0.9, y2=0.8)
@@ -165,6 +168,34 @@ def test_without_signal_nothing_drawn_is_lost_not_even_with_the_page(tablet, ins
     assert page.get_by_text("are back").count() == 0
     assert all("ERR_INTERNET_DISCONNECTED" in problem for problem in page.problems)
     page.problems.clear()
+
+
+BOXES = """all => all.map(one => one.getBoundingClientRect()).map(box => [box.x, box.y, box.right, box.bottom])"""
+
+
+@pytest.mark.parametrize("kind", ["photo-marks", "photo-edit"])
+def test_on_a_phone_the_words_can_be_read_and_do_not_cover_each_other(phone, inspector, take_photo, kind):
+    page, photo = phone(inspector), take_photo()
+    marks = [
+        {
+            "kind": "line",
+            "x1": 0.1,
+            "y1": 0.3 + step / 20,
+            "x2": 0.5,
+            "y2": 0.3 + step / 20,
+            "text": f"{step + 3} 1/2 in",
+        }
+        for step in range(3)
+    ]
+    mark_photo(photo, json.dumps(marks), by=inspector)
+    page.goto(reverse(kind, args=[photo.pk]))
+    words = page.locator("svg text:visible").filter(has_text="1/2 in")
+    assert words.count() == 3
+    assert min(bottom - top for _, top, _, bottom in words.evaluate_all(BOXES)) >= 14
+    plates = page.locator("svg:visible rect").filter(visible=True).evaluate_all(BOXES)[-3:]
+    for place, one in enumerate(plates):
+        for other in plates[place + 1 :]:
+            assert one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
 
 
 @pytest.mark.parametrize("size", ["phone", "tablet", "desktop"])

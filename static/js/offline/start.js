@@ -103,6 +103,22 @@ async function sendAndGoOn() {
   else await sayWhatWaits();
 }
 
+// After a break it is tried again soon, then at longer and longer intervals; every entry that got through begins anew.
+const SOON_MS = 2000;
+let pause = SOON_MS, isPlanned = false;
+function tryAgainSoon() {
+  if (isPlanned || standing.sending || !standing.trouble) return;
+  isPlanned = true;
+  setTimeout(async () => {
+    const before = (await waiting()).length;
+    if (before) await sendAndGoOn();
+    const left = (await waiting()).length;
+    pause = left && left >= before ? Math.min(AGAIN_MS, 2 * pause) : SOON_MS;
+    isPlanned = false;
+    if (left) tryAgainSoon();
+  }, pause);
+}
+
 // The page is drawn anew by the server, with its verdicts; but never under the hands of who is writing on it.
 function offerFreshPage() {
   const focused = document.activeElement;
@@ -138,6 +154,7 @@ async function start() {
   navigator.serviceWorker.register("/worker.js", { scope: "/" }).catch(() => null);
   document.querySelector('form[action="/sign-out/"]')?.addEventListener("submit", () => { forgetAll(); });
   document.addEventListener("outbox:changed", sayWhatWaits);
+  document.addEventListener("outbox:changed", tryAgainSoon);
   await forgetOthers();
   await prepareVisit();
   await sayWhatWaits();

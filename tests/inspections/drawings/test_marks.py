@@ -108,3 +108,35 @@ def test_the_measure_of_a_short_line_stands_below_and_hides_nothing():
 def test_marks_of_no_extent_can_be_drawn():
     for kind in ("arrow", "circle", "line"):
         assert parsed(mark(kind, 0.5, 0.5, 0.5, 0.5)).find(f"{SVG}path") is not None
+
+
+def boxes(root):
+    return [
+        (float(one.get("x")), float(one.get("y")), float(one.get("width")), float(one.get("height")))
+        for one in root.findall(f"{SVG}rect")
+    ]
+
+
+def cover_each_other(one, other):
+    return all(one[axis] < other[axis] + other[axis + 2] and other[axis] < one[axis] + one[axis + 2] for axis in (0, 1))
+
+
+@pytest.mark.parametrize("weight", [1, 2.5])
+@pytest.mark.parametrize("x, y", [(0.5, 0.5), (0.02, 0.02), (0.98, 0.98)])
+def test_the_words_of_marks_side_by_side_never_cover_each_other(x, y, weight):
+    near = [mark("text", x1=x, y1=y + step / 200, text=f"split {step} of the board") for step in range(4)]
+    placed = boxes(parsed(*near, weight=weight))
+    assert len(placed) == 4
+    for place, one in enumerate(placed):
+        assert one[0] >= 0 and one[1] >= 0 and one[0] + one[2] <= 1600.1 and one[1] + one[3] <= 1200.1
+        assert not any(cover_each_other(one, other) for other in placed[place + 1 :])
+
+
+def test_a_line_leads_from_words_that_gave_way_to_their_mark():
+    alone = parsed(mark("text", x1=0.5, y1=0.5, text="knot"))
+    assert alone.find(f"{SVG}path") is None
+    both = parsed(mark("text", x1=0.5, y1=0.5, text="knot"), mark("text", x1=0.5, y1=0.5, text="rot"))
+    leads = numbers(both.findall(f"{SVG}path")[-1].get("d"))
+    assert leads[:2] == [800, 600]
+    left, top, width, height = boxes(both)[1]
+    assert leads[2:] == pytest.approx([left + width / 2, top + height / 2], abs=0.11)
