@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 from engine.vocabulary import Link
 from inspections.drawings.gauge import percent
-from inspections.survey.deck import Record
-from inspections.survey.models import Part
+from inspections.survey.record import PartLike, Record
 from inspections.survey.verdicts import Standing, Verdicts
 from inspections.survey.wording import KIND_WORDS, STOPS, WATER_KINDS, Stop
 
@@ -13,7 +12,7 @@ from inspections.survey.wording import KIND_WORDS, STOPS, WATER_KINDS, Stop
 @dataclass(frozen=True)
 class ChainLink:
     stop: Stop
-    parts: tuple[Part, ...]
+    parts: tuple[PartLike, ...]
     standing: Standing
     wanted_count: int
     loose_count: int

@@ -4,24 +4,20 @@ from dataclasses import dataclass, field
 
 from django.urls import reverse
 
-from engine import what_would_settle
-from engine.settling import Settler
 from engine.vocabulary import BY_NAME, FASTENER_KINDS, Link
-from inspections.drawings.ledger_strip import draw_ledger
 from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
 from inspections.findings.services import open_findings
+from inspections.survey import shown
 from inspections.survey.chain import chain_of
-from inspections.survey.deck import Record, deck_json, read_record
+from inspections.survey.deck import VisitRecord, read_record
 from inspections.survey.fasteners import ROWS
 from inspections.survey.models import Part, Reading
 from inspections.survey.sheets import Entry, Sheet, sheet_of
 from inspections.survey.typed import in_words
-from inspections.survey.verdicts import CAUTION, Verdicts, judge_record
-from inspections.survey.wording import KIND_WORDS, STOP_OF_KIND, STOPS, WATER_KINDS, Stop
+from inspections.survey.verdicts import CAUTION, judge_record
+from inspections.survey.wording import KIND_WORDS, STOPS, WATER_KINDS, Stop
 from inspections.visits.models import Visit
-
-MOST_SETTLERS = 6  # what one keeps in mind between two walks around the deck
 
 
 @dataclass(frozen=True)
@@ -70,15 +66,12 @@ def may_write(user, visit: Visit) -> bool:
 
 def address_of(visit: Visit, part: Part, key_of_ledger: str = "") -> str:
     """The place on the walk at which a part is recorded."""
-    here = reverse("walk-link", args=[visit.pk, STOP_OF_KIND[part.kind].slug])
-    if part.kind == "fastener":
-        return f"{here}?fastener={part.key}#fasteners-{key_of_ledger}"
-    return f"{here}#part-{part.key}"
+    return shown.address_of(reverse("walk", args=[visit.pk]), part, key_of_ledger)
 
 
-def addresses(record: Record) -> dict[str, str]:
-    """Part key -> where it is recorded, for the drawings."""
-    return {part.key: address_of(record.visit, part, str(record.value(part, "ledger") or "")) for part in record.parts}
+def addresses(record: VisitRecord) -> dict[str, str]:
+    """Part key -> where it is recorded."""
+    return shown.addresses(record, reverse("walk", args=[record.visit.pk]))
 
 
 def walk_context(visit: Visit, user) -> dict[str, object]:
@@ -86,8 +79,9 @@ def walk_context(visit: Visit, user) -> dict[str, object]:
     record = read_record(visit)
     verdicts = judge_record(record)
     plan = section = None
+    where = addresses(record)
     if record.parts:
-        deck, standings, where = deck_json(visit, record), verdicts.part_standings(), addresses(record)
+        deck, standings = record.deck(), verdicts.part_standings()
         plan = draw_plan(deck, standing=standings, hrefs=where)
         section = draw_section(deck, standing=standings, hrefs=where)
     return {
@@ -95,11 +89,11 @@ def walk_context(visit: Visit, user) -> dict[str, object]:
         "record": record,
         "verdicts": verdicts,
         "chain": chain_of(record, verdicts),
-        "contradictions": contradictions(record, verdicts),
+        "contradictions": shown.contradictions(verdicts, where),
         "plan": plan,
         "section": section,
-        "loose": loose_parts(record),
-        "settlers": settlers(record, verdicts),
+        "loose": shown.loose_parts(record, where),
+        "settlers": shown.settlers(record, verdicts, where),
         "caution": CAUTION,
         "may_write": may_write(user, visit),
     }
@@ -125,7 +119,7 @@ def link_context(visit: Visit, stop: Stop, user, *, chosen: str = "", said: "Sai
     sheets = [sheet(part) for part in parts if part.key not in in_a_ledger]
     blocks = {}
     if stop.link == Link.LEDGER:
-        deck = deck_json(visit, record)
+        deck = record.deck()
         for ledger in record.of_kind("ledger"):
             blocks[ledger.key] = fastener_block(record, deck, ledger, standings, chosen, sheet, said)
     return {
@@ -134,7 +128,7 @@ def link_context(visit: Visit, stop: Stop, user, *, chosen: str = "", said: "Sai
         "record": record,
         "verdicts": verdicts,
         "chain": chain_of(record, verdicts),
-        "contradictions": contradictions(record, verdicts),
+        "contradictions": shown.contradictions(verdicts, addresses(record)),
         "sheets": [(one, blocks.get(one.part.key)) for one in sheets],
         "loose": record.loose,
         "adding": [] if is_water else [adding(record, kind) for kind in stop.kinds if kind != "fastener"],
@@ -184,36 +178,7 @@ class Said:
         return sheet
 
 
-def contradictions(record: Record, verdicts: Verdicts) -> list[tuple[str, str]]:
-    """Words, and the address of the part at which each contradiction is put right."""
-    where = addresses(record)
-    return [(one.words, where.get(one.key, "")) for one in verdicts.contradictions]
-
-
-def loose_parts(record: Record) -> list[tuple[Part, str, str]]:
-    """Parts that are not judged yet because what they belong to was not said: the part, what to say, where."""
-    where = addresses(record)
-    return [
-        (record.by_key[key], f"say which {fact.refers_to.replace('_', ' ')} it belongs to", where[key])
-        for key, fact in record.loose.items()
-    ]  # fmt: skip
-
-
-def settlers(record: Record, verdicts: Verdicts) -> list[tuple[Settler, str, str]]:
-    """The few facts that would settle most of what is open, each in words and with the place where it is recorded."""
-    if verdicts.assessment is None:
-        return []
-    found = []
-    for settler in what_would_settle(verdicts.assessment)[:MOST_SETTLERS]:
-        key, _, fact = settler.path.partition(".")
-        part = record.by_key.get(key)
-        where = addresses(record)[key].split("#")[0] + f"#fact-{key}-{fact}" if part else ""
-        words = settler.words.replace(" of the basis", ", among the building rules of the property")
-        found.append((settler, words, where))
-    return found
-
-
-def adding(record: Record, kind: str) -> Adding:
+def adding(record: VisitRecord, kind: str) -> Adding:
     needed = next((fact for fact in BY_NAME[kind].facts if fact.kind == "reference" and fact.required), None)
     words = KIND_WORDS[kind][0]
     if needed is None:
@@ -223,7 +188,7 @@ def adding(record: Record, kind: str) -> Adding:
     return Adding(kind, words, needed.name, needed.meaning, targets, lacks)
 
 
-def fastener_block(record: Record, deck, ledger: Part, standings, chosen: str, sheet, said: Said) -> FastenerBlock:
+def fastener_block(record: VisitRecord, deck, ledger: Part, standings, chosen: str, sheet, said: Said) -> FastenerBlock:
     rows, chosen_part = [], None
     for part in record.of_kind("fastener"):
         if record.value(part, "ledger") != ledger.key:
@@ -232,27 +197,19 @@ def fastener_block(record: Record, deck, ledger: Part, standings, chosen: str, s
         chosen_part = part if is_chosen else chosen_part
         rows.append(_fastener_row(record, part, standings.get(part.key, ""), is_chosen))
     rows.sort(key=lambda row: (_place(record, row.part), row.part.key))
-    board = next(each for each in deck["ledgers"] if each["id"] == ledger.key)
-    mine = {row.part.key for row in rows}
-    strip = draw_ledger(
-        board,
-        [each for each in deck.get("fasteners", []) if each["id"] in mine],
-        standing=standings,
-        hrefs={key: where for key, where in addresses(record).items() if key in mine},
-        chosen=chosen,
-    )
+    strip = shown.strip_of(record, deck, ledger.key, standings, addresses(record), chosen)
     block = FastenerBlock(ledger, strip, rows, sheet(chosen_part) if chosen_part else None)
     if said.pattern_of == ledger.key:
         block.typed, block.error = said.pattern, said.pattern_error
     return block
 
 
-def _place(record: Record, part: Part) -> float:
+def _place(record: VisitRecord, part: Part) -> float:
     position = record.value(part, "position_in")
     return float(position) if isinstance(position, int | float) else 1e9
 
 
-def _fastener_row(record: Record, part: Part, standing: str, is_chosen: bool) -> FastenerRow:
+def _fastener_row(record: VisitRecord, part: Part, standing: str, is_chosen: bool) -> FastenerRow:
     def words(name: str) -> str:
         reading = record.readings[part.key].get(name)
         if reading is None:

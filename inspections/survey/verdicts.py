@@ -11,7 +11,7 @@ from engine.checks.registry import questions
 from engine.errors import DeckFaults, Fault
 from engine.results import Check, Verdict
 from engine.vocabulary import BY_PLURAL, Link
-from inspections.survey.deck import Record, assess_visit, assumption
+from inspections.survey.record import Record, assumption
 from inspections.survey.typed import in_words
 from inspections.survey.wording import fact_label
 
@@ -232,7 +232,7 @@ class Verdicts:
 def judge_record(record: Record, answered: frozenset[tuple[str, str]] = frozenset()) -> Verdicts:
     """Put the record to the engine once, for everything that a page shows of it."""
     try:
-        assessment = assess_visit(record.visit, record)
+        assessment = record.assess()
     except DeckFaults as faults:
         return Verdicts(record, None, tuple(_contradiction(record, fault) for fault in faults.faults))
     keys = {subject_of(assessment.deck, part): part.id for part in assessment.deck}

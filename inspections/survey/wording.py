@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from engine.facts import label as engine_label
+from engine.units import format_feet_inches, format_inches
 from engine.vocabulary import BY_NAME, KINDS, Fact, Link
 
 
@@ -111,3 +112,16 @@ def stop_for(kind: str, slug: str) -> Stop:
     own = STOP_OF_KIND[kind]
     asked = BY_SLUG.get(slug, own)
     return asked if asked.link == Link.WATER and kind in WATER_KINDS else own
+
+
+def quantity(value: float, unit: str) -> str:
+    """A value as the trade writes it: lengths as on a tape, large numbers without decimals, the unit behind."""
+    if unit == "in":
+        return format_feet_inches(value) if value >= 24 else format_inches(value)
+    digits = f"{value:,.0f}" if abs(value) >= 100 else f"{value:,.1f}" if abs(value) >= 10 else f"{value:,.2f}"
+    return f"{digits} {unit}".strip()
+
+
+def plainly(value: object) -> str:
+    """A number of a derivation as one would put it into a calculator: five figures, no trailing zeros."""
+    return f"{value:.5g}" if isinstance(value, float) else str(value)

@@ -7,14 +7,16 @@ from django.urls import reverse
 
 from engine.vocabulary import BY_NAME, FASTENER_KINDS
 from inspections.findings.models import Defect, Finding
-from inspections.survey.deck import Record, read_record
+from inspections.survey.deck import VisitRecord, read_record
 from inspections.survey.fasteners import ROWS
 from inspections.survey.keys import PREFIXES
 from inspections.survey.models import Part, Reading
 from inspections.survey.pages import FastenerBlock
 from inspections.survey.services import version_of
 from inspections.survey.sheets import Sheet, sheet_of, shown
+from inspections.survey.templatetags.judgement import word
 from inspections.survey.wording import KIND_WORDS, STOPS, WATER_KINDS, Stop
+from inspections.sync.judging import judging
 from inspections.visits.models import Visit
 
 # Stand in the blank forms where the tablet puts the part's own.
@@ -29,14 +31,18 @@ def snapshot(visit: Visit) -> dict[str, object]:
     return {
         "visit": visit.pk,
         "words": f"{visit.property.one_line}, {visit.client.name}",
+        "title": record.title,
+        "basis": record.basis,
+        "judging": judging(),
         "parts": [_part(record, part) for part in record.parts],
         "taken_keys": list(visit.parts.values_list("key", flat=True)),
         "findings": [
             {
                 "id": str(one.pk), "link": one.link, "title": one.title, "version": one.changed_at.isoformat(),
                 "action": one.get_action_display(), "place": one.place,
+                "check": one.check_id, "part": one.part.key if one.part else "",
             }
-            for one in visit.findings.filter(removed_at__isnull=True)
+            for one in visit.findings.filter(removed_at__isnull=True).select_related("part")
         ],
     }  # fmt: skip
 
@@ -62,6 +68,7 @@ def kit(visit: Visit) -> dict[str, object]:
         "links": {stop.slug: stop.link.value for stop in STOPS},
         "sheets": {stop.slug: _blank_sheets(visit, stop) for stop in STOPS},
         "fasteners": _blank_fasteners(visit),
+        "find_out": word("find_out"),
         "catalogue": {
             str(one.pk): {"title": one.title, "meaning": one.meaning, "remedy": one.remedy, "action": one.action}
             for one in Defect.objects.filter(is_offered=True)
@@ -81,23 +88,23 @@ def pages(visit: Visit) -> list[str]:
     return [*found, reverse("photo-add", args=[visit.pk])]
 
 
-def _part(record: Record, part: Part) -> dict[str, object]:
+def _part(record: VisitRecord, part: Part) -> dict[str, object]:
     readings = {}
     for fact in part.vocabulary.facts:
         reading = record.readings[part.key].get(fact.name)
         if reading is not None:
             how, text = shown(fact, reading)
-            readings[fact.name] = {"text": text, "how": how, "version": version_of(reading)}
+            readings[fact.name] = {
+                "text": text, "how": how, "value": reading.value, "version": version_of(reading),
+            }  # fmt: skip
     return {
         "id": str(part.pk), "kind": part.kind, "key": part.key, "name": part.name, "readings": readings,
     }  # fmt: skip
 
 
-def _blank(visit: Visit, kind: str) -> tuple[Record, Part]:
+def _blank(visit: Visit, kind: str) -> tuple[VisitRecord, Part]:
     part = Part(id=BLANK_ID, visit=visit, kind=kind, key=BLANK_KEY)
-    record = Record(visit, (part,))
-    record.__dict__["readings"] = {BLANK_KEY: {}}
-    return record, part
+    return VisitRecord((part,), {BLANK_KEY: {}}, title="", basis={}, visit=visit), part
 
 
 def _blank_sheets(visit: Visit, stop: Stop) -> dict[str, str]:
@@ -110,7 +117,7 @@ def _blank_sheets(visit: Visit, stop: Stop) -> dict[str, str]:
     return found
 
 
-def _without_time(draw, record: Record, part: Part, is_water: bool) -> Sheet:
+def _without_time(draw, record: VisitRecord, part: Part, is_water: bool) -> Sheet:
     from django.utils import timezone
 
     part.created_at = timezone.now()

@@ -17,9 +17,10 @@ def find_gaps(visit: Visit) -> list[Gap]:
 def _contradictions(visit: Visit) -> list[Gap]:
     # The survey knows visits, so this room knows the survey only here, when it is asked.
     from inspections.survey.deck import read_record
-    from inspections.survey.pages import contradictions
+    from inspections.survey.shown import addresses, contradictions
     from inspections.survey.verdicts import judge_record
 
     record = read_record(visit)
     walk = reverse("walk", args=[visit.pk])
-    return [Gap(words, url or walk) for words, url in contradictions(record, judge_record(record))]
+    found = contradictions(judge_record(record), addresses(record, walk))
+    return [Gap(words, address or walk) for words, address in found]

@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from engine.units import format_feet_inches, format_inches
 from inspections.drawings.gauge import load_gauge, percent
 from inspections.findings.models import Action
+from inspections.survey.wording import plainly, quantity
 
 register = template.Library()
 
@@ -55,16 +56,5 @@ def feet_inches(value_in: float) -> str:
     return format_feet_inches(value_in)
 
 
-@register.filter
-def quantity(value: float, unit: str) -> str:
-    """A value as the trade writes it: lengths as on a tape, large numbers without decimals, the unit behind."""
-    if unit == "in":
-        return format_feet_inches(value) if value >= 24 else format_inches(value)
-    digits = f"{value:,.0f}" if abs(value) >= 100 else f"{value:,.1f}" if abs(value) >= 10 else f"{value:,.2f}"
-    return f"{digits} {unit}".strip()
-
-
-@register.filter
-def plainly(value: object) -> str:
-    """A number of a derivation as one would put it into a calculator: five figures, no trailing zeros."""
-    return f"{value:.5g}" if isinstance(value, float) else str(value)
+register.filter(quantity)
+register.filter(plainly)

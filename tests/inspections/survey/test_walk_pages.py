@@ -380,12 +380,12 @@ def test_the_page_asks_the_database_as_often_for_twenty_parts_as_for_one(
 
 
 def test_the_engine_is_asked_once_for_a_page(page, visit, joists, monkeypatch):
-    from inspections.survey import deck
+    from inspections.survey import record
 
     asked = []
-    real = deck.assess
-    monkeypatch.setattr(deck, "assess", lambda one: asked.append(one) or real(one))
-    deck._assess.cache_clear()
+    real = record.assess
+    monkeypatch.setattr(record, "assess", lambda one: asked.append(one) or real(one))
+    record._assess.cache_clear()
     page.get(link(visit))
     assert len(asked) == 1
 
