@@ -42,7 +42,10 @@ CSRF_FAILURE_VIEW = "firm.web.errors.form_expired"
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [SELF],
-        "script-src": [SELF, NONCE],  # the nonce appears only on a page that asks for request.csp_nonce
+        # The nonce appears only on a page that asks for request.csp_nonce. WebAssembly may be compiled, which a tablet
+        # without signal judges with (static/js/verdicts); it does not allow eval().
+        "script-src": [SELF, NONCE, "'wasm-unsafe-eval'"],
+        "worker-src": [SELF],
         "style-src": [SELF, NONCE],
         "img-src": [SELF, "data:", "blob:"],
         "object-src": [NONE],

@@ -4,7 +4,7 @@ import { partOf } from "./record.js";
 const BLANK_ID = "00000000-0000-4000-8000-00000000b1a7";
 const WAITS = "Waits on this tablet";
 
-const made = (html) => {
+export const made = (html) => {
   const template = document.createElement("template");
   template.innerHTML = html.trim();
   return template.content.firstElementChild;
@@ -197,19 +197,9 @@ export function drawFindings(record, slug) {
   }
 }
 
+// The server's verdicts lack what waits here; verdicts/show.js puts the tablet's own in their place.
 export function sayVerdictsWait() {
-  const panel = document.getElementById("verdicts");
-  if (panel) {
-    const caution = panel.querySelector(".caution");
-    panel.replaceChildren(element("h2", "What it carries", { id: "verdicts-title" }), element("p", "Verdicts come with the signal: what you enter now is judged when it has been sent."), ...(caution ? [caution] : []));
-  }
-  const line = document.querySelector("#verdict-line .line-words");
-  if (line) line.textContent = "judged when there is signal";
-  document.querySelectorAll("main .gauge, main .link-verdict, main .check, .part .standing").forEach((one) => one.remove());
-  const plan = document.getElementById("plan-title");
-  if (plan && !document.getElementById("plan-is-old")) {
-    plan.closest("section").prepend(element("p", "Drawn when there was signal last; what waits on this tablet is not in it.", { id: "plan-is-old", className: "notice" }));
-  }
+  document.dispatchEvent(new CustomEvent("verdicts:wanted"));
 }
 
 function drawChain(record, slug) {

@@ -1,6 +1,7 @@
 // Taking visits along: the record, the blank forms and the pages of a visit, so that all of it opens without signal.
 import { alone, person, standing } from "./outbox.js";
 import { all, get, put, within } from "./store.js";
+import { takeVerdicts } from "../verdicts/keep.js";
 
 const PAGES = "pages";
 const FRESH_MS = 10 * 60 * 1000;
@@ -26,8 +27,15 @@ export function lookAgain(visit, { withKit = false } = {}) {
   });
 }
 
-// The record with its kit and its pages. Throws where the storage is full. Fresh ones are left as they are.
-export async function takeVisit(visit, { anew = false } = {}) {
+// The record with its kit and its pages, and in the background what judges it. Throws where the storage is full.
+export async function takeVisit(visit, options) {
+  const became = await takeRecord(visit, options);
+  if (became === "there") takeVerdicts((await get("visits", visit)).judging);
+  return became;
+}
+
+// Fresh ones are left as they are.
+async function takeRecord(visit, { anew = false } = {}) {
   const before = await get("visits", visit);
   if (!anew && before?.person === person && before.kit && Date.now() - before.taken_at < FRESH_MS) return lookAgain(visit);
   const became = await lookAgain(visit, { withKit: true });
