@@ -16,6 +16,7 @@ from typing import Any
 from engine.vocabulary import BY_NAME, KINDS, PartKind
 
 FORMAT = "soundings deck 1"
+LIVE_LOAD_RULE = "load.deck_live_min"
 
 Plain = bool | int | float | str | tuple[float, ...]
 
@@ -59,7 +60,7 @@ class Amendment:
 
 @dataclass(frozen=True)
 class Confirmation:
-    """What `key` names (a rule or a table) was compared with the firm's own copy of the code and found right."""
+    """What `key` names (a rule, a table, a row of one) was laid beside the firm's own copy of the code and is right."""
 
     key: str
     by: str
@@ -70,12 +71,18 @@ class Confirmation:
 class Basis:
     """The building rules a deck is judged by: code edition, loads, frost, soil, exposure; local amendments on top.
 
-    `facts` holds the recorded facts of `engine.vocabulary.BASIS_FACTS` by name.
+    `facts` holds the recorded facts of `engine.vocabulary.BASIS_FACTS` by name; its live load is never less than a
+    local amendment of the deck live load asks.
     """
 
     facts: Mapping[str, Value]
     amendments: tuple[Amendment, ...] = ()
     confirmations: tuple[Confirmation, ...] = ()
+
+    @cached_property
+    def confirmed_keys(self) -> frozenset[str]:
+        """The keys of all rules, tables and rows that the firm has compared with its own copy."""
+        return frozenset(each.key for each in self.confirmations)
 
     @classmethod
     def of(cls, edition: str, **facts: object) -> Basis:

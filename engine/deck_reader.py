@@ -10,10 +10,11 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from engine.deck import FORMAT, UNKNOWN, Amendment, Basis, Confirmation, Deck, OneOf, Part, Plain, Value
+from engine.deck import FORMAT, LIVE_LOAD_RULE, UNKNOWN, Amendment, Basis, Confirmation, Deck, OneOf, Part, Plain, Value
 from engine.errors import DeckFaults, Fault
 from engine.vocabulary import BASIS_FACTS, BY_PLURAL, Fact, PartKind
 
@@ -23,6 +24,7 @@ MOST_IN_LIST = 200
 MOST_CANDIDATES = 64
 MOST_FAULTS = 200  # a person reads the first few; a broken export must not print a book
 LONGEST_NAME = 200
+LARGEST_AMENDMENT = 100_000
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
 _RESERVED_IDS = ("unknown", "basis")
@@ -165,14 +167,37 @@ class _Reader:
             Confirmation(str(entry["key"]), str(entry["by"]), str(entry["on"]))
             for entry in self._entries("basis.confirmations", raw, ("key", "by", "on"))
         )
-        return Basis(facts, amendments, confirmations)
+        return Basis(_not_below_local(facts, amendments), amendments, confirmations)
 
     def _entries(self, path: str, raw: Mapping[str, Any], keys: tuple[str, ...]) -> list[Mapping[str, Any]]:
         items = raw.get(path.rpartition(".")[2], [])
         if not isinstance(items, (list, tuple)) or len(items) > MOST_PARTS:
             self.fault(path, items, "a list of objects with " + ", ".join(keys))
             return []
-        return [item for index, item in enumerate(items) if self._entry_is_good(f"{path}[{index}]", item, keys)]
+        good = [item for index, item in enumerate(items) if self._entry_is_good(f"{path}[{index}]", item, keys)]
+        for key, count in Counter(str(item["key"]) for item in good).items():
+            if count > 1:
+                self.fault(path, key, "each key once")
+        return good
+
+    def _keys_are_held(self, path: str, item: Mapping[str, Any], is_amendment: bool) -> None:
+        # Imported here: only a basis with local rules pays for it.
+        from engine.codes.keys import can_be_confirmed, unit_of_rule
+
+        key = item["key"]
+        if not is_amendment:
+            if not can_be_confirmed(key):
+                self.fault(f"{path}.key", key, "a rule, a table or a row, as `python -m engine sources` names it")
+            return
+        unit = unit_of_rule(key)
+        if unit is None:
+            self.fault(f"{path}.key", key, "a rule that is a number, as `python -m engine sources` names it")
+        elif item.get("unit") != unit:
+            self.fault(f"{path}.unit", item.get("unit"), f"{unit}, the unit of {key}")
+        live = _BASIS_INDEX["live_psf"]
+        low, high = (live.low, live.high) if key == LIVE_LOAD_RULE else (0, LARGEST_AMENDMENT)
+        if not low <= item["value"] <= high:
+            self.fault(f"{path}.value", item["value"], f"a number from {low:g} to {high:g}")
 
     def _entry_is_good(self, path: str, item: object, keys: tuple[str, ...]) -> bool:
         before = len(self.faults)
@@ -189,6 +214,8 @@ class _Reader:
                 self.fault(f"{path}.{key}", value, "text, not empty")
             else:
                 self._words(f"{path}.{key}", value)
+        if len(self.faults) == before:
+            self._keys_are_held(path, item, "value" in keys)
         return len(self.faults) == before
 
     def _part(self, kind: PartKind, index: int, raw: object) -> Part | None:
@@ -256,6 +283,17 @@ class _Reader:
                 close = _close_matches(key, known) if isinstance(key, str) else []
                 hint = f"did you mean {close[0]}?" if close else "one of " + ", ".join(known)
                 self.fault(f"{path}.{_key(key)}" if path else _key(key), "unknown key", hint)
+
+
+def _not_below_local(facts: dict[str, Value], amendments: tuple[Amendment, ...]) -> dict[str, Value]:
+    """The facts of a basis with the live load brought up to what a local rule asks of a deck."""
+    for local in amendments:
+        if local.key == LIVE_LOAD_RULE:
+            given = facts.get("live_psf")
+            recorded = given.values if isinstance(given, OneOf) else (given,)
+            raised = dict.fromkeys(max(local.value, one) if isinstance(one, float) else local.value for one in recorded)
+            facts["live_psf"] = OneOf(tuple(raised)) if len(raised) > 1 else next(iter(raised))
+    return facts
 
 
 def _is_number(raw: object) -> bool:

@@ -147,9 +147,10 @@ class Run:
         if from_memory:
             self.from_memory.update(from_memory)
 
-    def rests_on_memory(self, words: str) -> None:
-        """List a published value that was written from memory and not yet confirmed."""
-        self.from_memory[words] = None
+    def rests_on_memory(self, words: str, *keys: str) -> None:
+        """List a published value that was written from memory, unless the firm has confirmed one of its `keys`."""
+        if self.deck.basis.confirmed_keys.isdisjoint(keys):
+            self.from_memory[words] = None
 
     def _try(self, path: str, candidates: tuple[Plain, ...]) -> Plain:
         if self._next == len(self.branches):

@@ -112,7 +112,10 @@ class Lumber:
 
 @dataclass(frozen=True)
 class DesignValues:
-    """Bending, tension, shear, bearing, compression and stiffness in psi; `confirmed` says how the row is known."""
+    """Bending, tension, shear, bearing, compression and stiffness in psi; `confirmed` says how the row is known.
+
+    `keys` are the table and the row, as a firm confirms them.
+    """
 
     fb: float
     ft: float
@@ -127,6 +130,7 @@ class DesignValues:
     note: str = ""
     steps: tuple[Step, ...] = ()
     assumptions: tuple[str, ...] = ()
+    keys: tuple[str, ...] = ()
 
 
 @cache
@@ -185,6 +189,7 @@ def design_values(lumber: Lumber) -> DesignValues:
                 source=f"{data.source} ({data.edition})",
                 confirmed=str(row["confirmed"]),
                 note=str(row["note"]),
+                keys=(table, tables.row_key(table, row)),
             )
     raise NotPublished(f"{tables.load(table).source} holds no row for {species} {grade} in {size.name}")
 

@@ -44,6 +44,11 @@ def load(name: str) -> Table:
     )
 
 
+def row_key(name: str, row: Mapping[str, object]) -> str:
+    """The key of one row of a table for a confirmation: `post_heights.17`, counted from 1."""
+    return f"{name}.{next(number for number, each in enumerate(load(name).rows, start=1) if each is row)}"
+
+
 def _bytes_of(name: str) -> bytes:
     # As pkgutil.get_data reads, from a folder or from a zip archive: importlib.resources would load zipfile, tempfile
     # and pathlib at every start.

@@ -6,6 +6,7 @@ from functools import lru_cache
 
 from engine.codes import Edition, Published, edition
 from engine.codes.base import questions
+from engine.deck import LIVE_LOAD_RULE
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.loads import Loads
 from engine.lumber import Lumber, design_values
@@ -28,7 +29,11 @@ def _loads(deck: DeckView) -> Loads:
         deck.run.assume(
             f"the ground snow load of {snow_psf:g} psf taken on the deck in full, as the prescriptive tables take it"
         )
-    return Loads(live=basis.number("live_psf"), dead=basis.number("dead_psf"), snow=snow_psf)
+    live_psf = basis.number("live_psf")
+    for local in deck.run.deck.basis.amendments:
+        if local.key == LIVE_LOAD_RULE and live_psf == local.value:
+            deck.run.assume(f"live load {live_psf:g} psf by local amendment ({local.citation})")
+    return Loads(live=live_psf, dead=basis.number("dead_psf"), snow=snow_psf)
 
 
 def is_wet(part: PartView, deck: DeckView) -> bool:
@@ -95,7 +100,7 @@ def _lumber(part: PartView, deck: DeckView, plies: int, repetitive: bool, size: 
     )
     values = design_values(lumber)  # raises where the tables have no such wood
     if values.confirmed == "memory":
-        deck.run.rests_on_memory(f"design values of {lumber.name} ({values.source})")
+        deck.run.rests_on_memory(f"design values of {lumber.name} ({values.source})", *values.keys)
     return lumber
 
 

@@ -72,7 +72,7 @@ def metal(fastener: PartView, deck: DeckView) -> Result:
     )
     for objection in found:
         if objection.confirmed == "memory":
-            deck.run.rests_on_memory(f"{objection.reason} ({objection.citation})")
+            deck.run.rests_on_memory(f"{objection.reason} ({objection.citation})", "metal_rules")
     reason = "; ".join(f"{objection.reason} ({objection.citation})" for objection in found)
     return yes_no(not found, "IRC R317.3, Table R507.2.3", reason or fastener.text("metal"))
 

@@ -46,7 +46,8 @@ def _find_edition(name: str) -> str:
 def edition(name: str, amendments: Iterable[Amends] = (), confirmations: Iterable[Confirms] = ()) -> Edition:
     """The edition of that name (`IRC 2021`, `DCA 6`), with local amendments and the firm's confirmations on top.
 
-    A confirmation's key is a rule's key or the name of a table (`joist_spans_irc_2021`).
+    A confirmation's key is a rule's key, the name of a table (`joist_spans_irc_2021`), or one row of a table
+    (`joist_spans_irc_2021.17`, as `python -m engine sources` numbers them).
     Raises OutOfRange with the names that are held.
     """
     return Edition(_find_edition(name), tuple(amendments), frozenset(each.key for each in confirmations))

@@ -33,21 +33,26 @@ class Confirms(Protocol):
 
 
 class Question(NamedTuple):
-    """Which table answers, how it is cited, a note that always holds, and `memory` if the edition's use of it is."""
+    """Which table answers, how it is cited, a note that always holds, and `memory` if the edition's use of it is.
+
+    `key` is what a firm confirms when it has seen that the edition prints the numbers of this table.
+    """
 
     table: str
     citation: str
     note: str
     confirmed: str
+    key: str
 
 
 @cache
 def questions() -> Mapping[tuple[str, str], Question]:
     """For (edition, question) the table that answers."""
-    columns = ("table", "citation", "note", "confirmed")
     return {
-        (str(row["edition"]), str(row["question"])): Question(*(str(row[c]) for c in columns))
-        for row in tables.load("editions").rows
+        (str(row["edition"]), str(row["question"])): Question(
+            str(row["table"]), str(row["citation"]), str(row["note"]), str(row["confirmed"]), f"editions.{number}"
+        )
+        for number, row in enumerate(tables.load("editions").rows, start=1)
     }
 
 
@@ -84,10 +89,18 @@ class EditionBase:
         load = at_most(loads, snow, "snow_psf")
         return [r for r in rows if r["snow_psf"] == load]
 
-    def _how_known(self, question: Question, confirmed: str) -> str:
-        return "firm" if question.table in self.confirmed_keys else question.confirmed or confirmed
+    def _how_known(self, question: Question, confirmed: str, row: Row) -> str:
+        """How a cell is known: `memory` until both the cell and the edition's use of its table are confirmed."""
+        if question.confirmed == "memory" and question.key not in self.confirmed_keys:
+            return "memory"
+        keys = self.confirmed_keys
+        return "firm" if question.table in keys or _row_is_in(question.table, row, keys) else confirmed
 
     def _published(self, question: str, value: float, unit: str, confirmed: str, row: Row, note: str) -> Published:
         asked = self._question(question)
         note = join(note, asked.note, str(row.get("note", "")))
-        return Published(value, unit, asked.citation, self._how_known(asked, confirmed), note, row)
+        return Published(value, unit, asked.citation, self._how_known(asked, confirmed, row), note, row)
+
+
+def _row_is_in(table: str, row: Row, keys: frozenset[str]) -> bool:
+    return any(key.startswith(f"{table}.") for key in keys) and tables.row_key(table, row) in keys

@@ -109,7 +109,7 @@ class PostTables(RuleLookups):
             if tributary_area_sqft is None:
                 raise NotPublished(f"{self.name} gives footings by tributary area: the area is needed")
             row, note = self._irc_footing_row(rows, tributary_area_sqft, soil_psf, max(live, snow))
-        confirmed = self._how_known(asked, str(row["confirmed"]))
+        confirmed = self._how_known(asked, str(row["confirmed"]), row)
         square_in, round_in, thickness_in = (number(row, c) for c in ("square_in", "round_in", "thickness_in"))
         return PublishedFooting(square_in, round_in, thickness_in, asked.citation, confirmed, note)
 

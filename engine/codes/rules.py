@@ -17,7 +17,8 @@ def _rules() -> Mapping[str, Row]:
     return {str(row["key"]): row for row in tables.load("rules").rows}
 
 
-def _rule_row(key: str) -> Row:
+def rule_row(key: str) -> Row:
+    """The row of a rule. Raises NotPublished for a key that is not held."""
     found = _rules().get(key)
     if found is None:
         raise NotPublished(f"no rule is held under the key {key!r}")
@@ -51,7 +52,7 @@ class RuleLookups(EditionBase):
             if amendment.key == key:
                 citation = amendment.citation
                 return Published(amendment.value, amendment.unit, citation, "amendment", "local amendment")
-        row = _rule_row(key)
+        row = rule_row(key)
         value = row["value"]
         if not isinstance(value, (int, float)):
             raise NotPublished(f"the rule {key} is in words: {value}")
@@ -62,4 +63,4 @@ class RuleLookups(EditionBase):
 
     def rule_text(self, key: str) -> str:
         """The value of a rule as words or number, such as `ASTM A153`."""
-        return str(_rule_row(key)["value"])
+        return str(rule_row(key)["value"])

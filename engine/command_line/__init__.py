@@ -26,7 +26,7 @@ _COMMANDS = {
     "reserve": "how far a number may be off: reserve DECK.json J1.span_in [--json]",
     "remedies": "what would put each failing check right: remedies DECK.json [--json]",
     "schema": "the deck file's format as JSON Schema",
-    "sources": "every data file with its source, and what was written from memory: sources [--json]",
+    "sources": "every data file with its source, and what was written from memory: sources [DECK.json] [--json]",
 }
 
 

@@ -16,6 +16,7 @@ _TAKES = {
     "rating": ["DECK.json"],
     "reserve": ["DECK.json", "path of a fact"],
     "remedies": ["DECK.json"],
+    "sources": ["DECK.json"],
 }
 
 
@@ -28,7 +29,8 @@ def run(command: str, words: list[str]) -> int:
     wants_json = "--json" in words
     rest = [word for word in words if word != "--json"]
     takes = _TAKES.get(command, [])
-    if len(rest) != len(takes) or any(word.startswith("--") for word in rest):
+    is_short = len(rest) < len(takes) and command != "sources"  # which may be asked without a deck
+    if is_short or len(rest) > len(takes) or any(word.startswith("--") for word in rest):
         accepted = " ".join([command, *takes, "[--json]"])
         raise DeckFaults([Fault("arguments", " ".join(rest), accepted)])
     if command == "schema":
@@ -39,7 +41,7 @@ def run(command: str, words: list[str]) -> int:
     if command == "sources":
         from engine.command_line.sources import sources
 
-        return sources(wants_json)
+        return sources(wants_json, Deck.from_json(_read(rest[0])).basis.confirmations if rest else ())
     deck = Deck.from_json(_read(rest[0]))
     if command == "assess":
         return _assess(deck, wants_json)

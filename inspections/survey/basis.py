@@ -92,6 +92,12 @@ def tell_what_can_be_amended() -> Mapping[str, Known]:
         if isinstance(row["value"], (int, float)):
             key, unit = str(row["key"]), str(row["unit"])
             known[key] = Known(key, str(row["rule"]), f"{row['value']:g}", unit, str(row["citation"]))
+    for number, row in enumerate(tables.load("editions").rows, start=1):
+        if row["confirmed"] == "memory":
+            words = f"{row['edition']} prints the numbers of the table {row['table']}"
+            known[f"editions.{number}"] = Known(
+                f"editions.{number}", words, citation=str(row["citation"]), is_table=True
+            )
     for name in tables.names():
         if name not in _NOT_PUBLISHED:
             table = tables.load(name)

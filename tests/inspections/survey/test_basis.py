@@ -72,6 +72,58 @@ def test_amendments_and_confirmations_reach_the_engine(visit, office):
     assert [one.key for one in found.confirmations] == ["stair.max_riser"]
 
 
+def test_the_live_load_of_the_place_is_what_the_joists_must_carry(visit, inspector, county):
+    """Bending under 60 and 10 psf is 70/50 of that under 40 and 10 psf: statics."""
+    joists = add_part(visit, "joist_field", by=inspector)
+    for name, text in {"size": "2x10", "species": "southern pine", "grade": "No. 2", "spacing_in": "16",
+                       "span_in": "104", "is_incised": "no"}.items():  # fmt: skip
+        record_reading(joists, name, text, by=inspector)
+    Property.objects.filter(pk=visit.property_id).update(ground_snow_psf=0)
+
+    def bending(anew=True):
+        judged = type(visit).objects.whole().get(pk=visit.pk)
+        (check,) = assess_visit(take_rules_anew(judged, by=inspector) if anew else judged).by_id("joist.bending")
+        return check
+
+    before = bending()
+    Amendment.objects.create(rule_set=county, key="load.deck_live_min", value=60, unit="psf", citation="s. 13")
+    after = bending()
+    assert after.ratio == pytest.approx(before.ratio * 70 / 50)
+    assert "live load 60 psf by local amendment (Sele County, Maine: s. 13)" in after.assumptions
+    county.amendments.all().delete()
+    assert bending(anew=False).ratio == after.ratio, "the visit keeps what it was judged by"
+    assert {"key": "load.deck_live_min", "value": 60.0, "unit": "psf", "citation": "Sele County, Maine: s. 13"} in (
+        freeze(type(visit).objects.whole().get(pk=visit.pk))["basis"]["amendments"]
+    )
+
+
+def test_frost_depth_and_least_footing_depth_of_the_place_judge_a_footing(visit, inspector, county):
+    beam, footing = add_part(visit, "beam", by=inspector), add_part(visit, "footing", by=inspector)
+    post = add_part(visit, "post", by=inspector)
+    record_reading(beam, "plies", "2", by=inspector)
+    record_reading(post, "beam", beam.key, by=inspector)
+    record_reading(footing, "post", post.key, by=inspector)
+    record_reading(footing, "depth_in", "40", by=inspector)
+
+    def depth(frost_in):
+        Property.objects.filter(pk=visit.property_id).update(frost_depth_in=frost_in)
+        judged = take_rules_anew(type(visit).objects.whole().get(pk=visit.pk), by=inspector)
+        (check,) = assess_visit(judged).by_id("footing.depth")
+        return check.verdict
+
+    assert depth(None) == "cannot tell"
+    assert (depth(36), depth(48)) == ("holds", "fails")
+    Amendment.objects.create(rule_set=county, key="footing.min_depth", value=42, unit="in", citation="s. 14")
+    assert depth(36) == "fails"
+
+
+def test_every_key_the_firm_may_confirm_is_one_that_the_engine_takes(visit, office):
+    for key in known_keys():
+        Confirmation.objects.create(key=key, by=office, on=date(2026, 6, 1), copy="Second printing")
+    assert len(assess_visit(visit).deck.basis.confirmations) == len(known_keys())
+    assert known_keys()["editions.20"].words == "IRC 2024 prints the numbers of the table joist_spans_irc_2021"
+
+
 def test_a_visit_keeps_the_rules_of_the_moment_it_began(visit, inspector, county):
     assert visit.basis is None
     begin(visit, by=inspector)
