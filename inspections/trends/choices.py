@@ -1,35 +1,97 @@
 """What the trends are asked for: everything in the address, so that a page of numbers can be sent to a colleague."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import cached_property
 from typing import Any
 from urllib.parse import urlencode
 
 from django import forms
-from django.db.models import Q
+from django.forms.utils import flatatt
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
 
 from firm.people.models import User
 from firm.web.forms import NoColon
-from inspections.findings.models import LINKS, Action, Defect, Finding
-from inspections.visits.clock import firm_day, firm_today
+from inspections.findings.models import LINKS, Action, Defect
+from inspections.trends.bitmaps import Bitmaps, Want
+from inspections.trends.measured import LENGTHS, grade_words, title_of
+from inspections.trends.models import Trait
+from inspections.trends.traits import ANY, HEIGHT_BANDS, HIGHEST_BAND, UNKNOWN
+from inspections.visits.clock import firm_today
 from inspections.visits.forms import DayInput
 from inspections.visits.listing import plausible_day
 from inspections.visits.models import Visit
 
-FINISHED = (Visit.State.HANDED_IN, Visit.State.RELEASED)
+# How visits are cut, in the order in which the page offers it.
+CUTS = {
+    "decade": "Year built",
+    "county": "County",
+    "town": "Town",
+    "builder": "Who built it",
+    "height": "Height",
+    "stands": "How it stands",
+    "exposure": "Exposure",
+    "purpose": "Why we came",
+    "inspector": "Inspector",
+}
+IN_ORDER = {"decade", "height"}  # shown from low to high instead of ranked
+_FIXED_WORDS = {
+    "height": {key: words for key, _, words in HEIGHT_BANDS} | dict([HIGHEST_BAND]),
+    "stands": {"attached": "On a ledger", "free": "Free-standing"},
+    "exposure": {"salt": "Near salt water", "inland": "Inland"},
+    "purpose": dict(Visit.Purpose.choices),
+}
+_ORDER = {"height": [key for key, _, _ in HEIGHT_BANDS] + [HIGHEST_BAND[0]]}
+# Traits that are simply so, in words.
+SINGLE = {"corrected": "Corrected after release", "timed": "From arriving to handing in within ten hours"}
+MOST_DAYS = 99_999
+
+
+@dataclass(frozen=True)
+class Subject:
+    """Which findings are counted: the attribute and value of their trait, and what they are called."""
+
+    attribute: str
+    value: str
+    words: str
+
+
+class ManyOptions(forms.Select):
+    """A select drawn without a template for each option: with hundreds of builders that would be most of the page."""
+
+    def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
+        chosen = str(value or "")
+        options = format_html_join(
+            "",
+            '<option value="{}"{}>{}</option>',
+            ((key, mark_safe(" selected") if str(key) == chosen else "", words) for key, words in self.choices),
+        )
+        return format_html("<select{}>{}</select>", flatatt({**self.attrs, **(attrs or {}), "name": name}), options)
 
 
 class TrendForm(NoColon, forms.Form):
+    """The choices that every page of the trends has."""
+
     from_day = forms.DateField(label="Visits from", required=False, widget=DayInput())
     to_day = forms.DateField(label="to", required=False, widget=DayInput())
     action = forms.ChoiceField(label="Action word", required=False, choices=[("", "All but Sound"), *Action.choices])
-    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody")
+    link = forms.ChoiceField(label="Link", required=False, choices=[("", "Every link"), *LINKS])
+    defect = forms.CharField(label="Defect", required=False, max_length=60)
+    own = forms.ChoiceField(required=False, choices=[("", ""), *LINKS], widget=forms.HiddenInput)
+    cut = forms.ChoiceField(label="Set apart by", required=False, choices=list(CUTS.items()))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["inspector"].queryset = User.objects.filter(
-            Q(is_inspector=True) | Q(pk__in=Visit.objects.values("inspector"))
-        )
+        self.known = _known_values()
+        for name, label in CUTS.items():
+            choices = [("", "Any"), *((value, self.value_words(name, value)) for value in self.known[name])]
+            self.fields[name] = forms.CharField(
+                label=label, required=False, max_length=140, widget=ManyOptions(choices=choices)
+            )
+        defects = [(slug, title) for slug, title in self.titles.items() if slug in self.known["defect"]]
+        self.fields["defect"].widget = ManyOptions(choices=[("", "Every defect"), *defects])
 
     def clean_from_day(self) -> date | None:
         return plausible_day(self.cleaned_data["from_day"])
@@ -43,62 +105,199 @@ class TrendForm(NoColon, forms.Form):
             self.add_error("to_day", "The last day lies before the first.")
         return cleaned
 
-    def visits(self):
-        """The finished visits that are counted: those of the period and the inspector."""
-        asked, visits = self._asked, Visit.objects.filter(state__in=FINISHED)
-        if asked.get("from_day"):
-            visits = visits.filter(starts_at__gte=firm_day(asked["from_day"])[0])
-        if asked.get("to_day"):
-            visits = visits.filter(starts_at__lt=firm_day(asked["to_day"])[1])
-        if asked.get("inspector"):
-            visits = visits.filter(inspector=asked["inspector"])
-        return visits
+    # --- what was asked for ---------------------------------------------------------------------------------------
 
-    def findings(self):
-        """The findings that are counted in these visits: those of the action word, else all that are not Sound."""
-        findings = Finding.objects.filter(visit__in=self.visits(), removed_at__isnull=True)
-        if self._asked.get("action"):
-            return findings.filter(action=self._asked["action"])
-        return findings.exclude(action=Action.SOUND)
-
-    def query(self, **more: object) -> str:
-        """The choices as a query string, with `more` put in; what is empty is left out."""
-        kept = {name: self[name].value() for name in self.fields}
-        return urlencode({name: value for name, value in {**kept, **more}.items() if value not in (None, "")})
-
-    @property
-    def _asked(self) -> dict[str, Any]:
+    @cached_property
+    def asked(self) -> Mapping[str, Any]:
+        """The choices that could be read; one that could not is left out, and its error is shown."""
         self.is_valid()
         return self.cleaned_data
 
+    @property
+    def cut_by(self) -> str:
+        return self.asked.get("cut") or next(iter(CUTS))
 
-class NarrowForm(TrendForm):
-    """The same choices, and the one row whose visits are asked for."""
+    @property
+    def word(self) -> str:
+        return self.asked.get("action") or ANY
 
-    link = forms.ChoiceField(choices=[("", "Any"), *LINKS], required=False)
-    defect = forms.ModelChoiceField(Defect.objects.all(), required=False, to_field_name="slug")
-    is_own_words = forms.BooleanField(required=False)
-    town = forms.CharField(required=False, max_length=80)
-    decade = forms.IntegerField(required=False, min_value=0, max_value=2200)  # 1990: built 1990 to 1999; 0: not known
+    @property
+    def subject(self) -> Subject:
+        if slug := self.asked.get("defect"):
+            return Subject("defect", slug, self.titles.get(slug, slug))
+        if link := self.asked.get("own"):
+            return Subject("own", link, own_words(link))
+        if link := self.asked.get("link"):
+            return Subject("link", link, f"{link.capitalize()}, any finding")
+        return Subject("word", "", "Any finding")
 
-    def visits(self):
-        asked, visits = self._asked, super().visits()
-        if asked.get("town"):
-            visits = visits.filter(property__town=asked["town"])
-        if (decade := asked.get("decade")) is not None:
-            built = Q(property__deck_year_built__range=(decade, decade + 9))
-            visits = visits.filter(built if decade else Q(property__deck_year_built__isnull=True))
-        return visits
+    def wants(self) -> list[Want]:
+        """The traits that the choices themselves need."""
+        wanted = [Want(name, value=value) for name in CUTS if (value := self.asked.get(name))]
+        return [*wanted, Want(self.subject.attribute, value=self.subject.value)]
 
-    def findings(self):
-        asked, findings = self._asked, super().findings()
-        if asked.get("link"):
-            findings = findings.filter(link=asked["link"])
-        if asked.get("defect"):
-            findings = findings.filter(defect=asked["defect"])
-        if asked.get("is_own_words"):
-            findings = findings.filter(defect__isnull=True)
-        return findings
+    def base(self, bitmaps: Bitmaps) -> int:
+        """The visits that are counted: those of the period that have every trait that was chosen."""
+        return bitmaps.period(self.asked.get("from_day"), self.asked.get("to_day")) & self.base_without_period(bitmaps)
+
+    def base_without_period(self, bitmaps: Bitmaps) -> int:
+        found = bitmaps.everybody
+        for name in CUTS:
+            if value := self.asked.get(name):
+                found &= bitmaps.of(name, value)
+        return found
+
+    def query(self, **more: object) -> str:
+        """The choices as a query string, with `more` put in; what is empty is left out."""
+        together = {**self._kept, **more}
+        return urlencode({name: value for name, value in together.items() if value not in (None, "")})
+
+    @cached_property
+    def _kept(self) -> dict[str, Any]:
+        """What was chosen, as it was sent."""
+        return {name: value for name in self.fields if (value := self[name].value()) not in (None, "")}
+
+    @property
+    def every_query(self) -> str:
+        """The address of all the visits that are counted."""
+        return self.query(every="on")
+
+    @property
+    def cut_fields(self) -> list[Any]:
+        return [self[name] for name in CUTS]
+
+    @property
+    def cut_words(self) -> str:
+        return CUTS[self.cut_by]
+
+    @property
+    def cut_has_order(self) -> bool:
+        return self.cut_by in IN_ORDER
+
+    @property
+    def action_words(self) -> str:
+        return Action(self.asked["action"]).label if self.asked.get("action") else ""
+
+    @property
+    def narrowed(self) -> list[tuple[str, str]]:
+        """The cuts that were chosen, in words: (County, Sele)."""
+        return [
+            (label, self.value_words(name, value)) for name, label in CUTS.items() if (value := self.asked.get(name))
+        ]
+
+    # --- words ----------------------------------------------------------------------------------------------------
+
+    @cached_property
+    def titles(self) -> dict[str, str]:
+        return dict(Defect.objects.order_by("title").values_list("slug", "title"))
+
+    @cached_property
+    def link_of(self) -> dict[str, str]:
+        return dict(Defect.objects.values_list("slug", "link"))
+
+    @cached_property
+    def people(self) -> dict[str, str]:
+        return {str(one.pk): one.display_name for one in User.objects.filter(pk__in=self.known["inspector"])}
+
+    def value_words(self, name: str, value: str) -> str:
+        if value == UNKNOWN:
+            return "Not known"
+        if name == "decade":
+            return f"{value} to {int(value) + 9}" if value.isdigit() else value
+        if name == "inspector":
+            return self.people.get(value, value)
+        return _FIXED_WORDS.get(name, {}).get(value, value)
+
+
+class BehindForm(TrendForm):
+    """The same choices, and the one figure whose visits are asked for."""
+
+    also = forms.CharField(required=False, max_length=60)  # a second defect of the same visit
+    check = forms.CharField(required=False, max_length=80)
+    grade = forms.CharField(required=False, max_length=16)
+    single = forms.ChoiceField(required=False, choices=[("", ""), *((name, name) for name in SINGLE)])
+    twice = forms.CharField(required=False, max_length=30)  # the words of two inspectors at one deck: first.second
+    repaired_by = forms.IntegerField(required=False, min_value=0, max_value=MOST_DAYS)  # days after it was found
+    still_watched = forms.BooleanField(required=False)
+    every = forms.BooleanField(required=False)  # all visits that are counted, with a finding or not
+
+    def wants(self) -> list[Want]:
+        asked, wanted = self.asked, super().wants()
+        if asked.get("also"):
+            wanted.append(Want("defect", self.word, asked["also"]))
+        if asked.get("check"):
+            wanted.append(Want(asked["check"]) if asked["check"] in LENGTHS else Want("check", value=asked["check"]))
+        return [*wanted, *(Want(asked[name]) for name in ("single",) if asked.get(name))]
+
+    def behind(self, bitmaps: Bitmaps) -> int:
+        """The visits behind the figure."""
+        asked, found = self.asked, self.base(bitmaps)
+        if asked.get("single"):
+            return found & bitmaps.of(asked["single"])
+        if asked.get("check"):
+            return found & self._graded(bitmaps)
+        if asked.get("also"):
+            found &= bitmaps.of("defect", asked["also"], self.word)
+        return (
+            found if asked.get("every") else found & bitmaps.of(self.subject.attribute, self.subject.value, self.word)
+        )
+
+    @property
+    def figure_words(self) -> str:
+        """What the visits on the list have in common, as a heading."""
+        asked = self.asked
+        if twice := asked.get("twice"):
+            first, _, second = twice.partition(".")
+            known = dict(Action.choices)
+            return f"Seen by two: first {known.get(first, '?')}, then {known.get(second, '?')}"
+        if asked.get("still_watched"):
+            return f"{self.subject.words}: not seen repaired when last looked at"
+        if (days := asked.get("repaired_by")) is not None:
+            when = f" within {days} days" if days < MOST_DAYS else ""
+            return f"{self.subject.words}: seen repaired{when}"
+        if asked.get("single"):
+            return SINGLE[asked["single"]]
+        if check := asked.get("check"):
+            return f"{title_of(check)}{f': {grade_words(check, grade)}' if (grade := asked.get('grade')) else ''}"
+        if also := asked.get("also"):
+            return f"{self.subject.words}, together with: {self.titles.get(also, also)}"
+        return "Every visit counted" if asked.get("every") else self.subject.words
+
+    def choices_query(self) -> str:
+        """The choices of the page that the figure stands on, without the figure itself."""
+        kept = {name: self[name].value() for name in TrendForm.base_fields | dict.fromkeys(CUTS)}
+        return urlencode({name: value for name, value in kept.items() if value not in (None, "")})
+
+    def _graded(self, bitmaps: Bitmaps) -> int:
+        check, grade = self.asked["check"], self.asked.get("grade")
+        of_check = bitmaps.words(check) if check in LENGTHS else bitmaps.words("check", check)
+        if grade:
+            return of_check.get(grade, 0)
+        found = 0
+        for bits in of_check.values():
+            found |= bits
+        return found
+
+
+def own_words(link: str) -> str:
+    return f"{link.capitalize()}, in the inspector's own words"
+
+
+def ordered(name: str, values: Any) -> list[str]:
+    """From low to high where the cut has an order; unknown last."""
+    order = _ORDER.get(name)
+    return sorted(
+        values, key=lambda value: (value == UNKNOWN, order.index(value) if order and value in order else 0, value)
+    )
+
+
+def _known_values() -> dict[str, list[str]]:
+    """The values that the index knows for every cut, and the defects it knows."""
+    found: dict[str, list[str]] = {name: [] for name in (*CUTS, "defect")}
+    rows = Trait.objects.filter(attribute__in=found).order_by().values_list("attribute", "value").distinct()
+    for attribute, value in rows:
+        found[attribute].append(value)
+    return {name: ordered(name, values) for name, values in found.items()}
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,222 @@
+"""Do we judge alike? Inspectors set beside their colleagues on like decks. Questions to talk about, not a ranking."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Any
+
+from django.db.models import F, Window
+from django.db.models.functions import Lag
+
+from inspections.findings.models import Action
+from inspections.trends.bitmaps import Bitmaps, Want, positions_bitmap
+from inspections.trends.chance import (
+    Comparison,
+    Share,
+    Stratum,
+    benjamini_hochberg,
+    compare_by_strata,
+    weighted_kappa,
+    wilson_share,
+)
+from inspections.trends.choices import TrendForm
+from inspections.trends.models import CountedVisit
+from inspections.trends.traits import COUNTED_HOW
+from inspections.visits.models import Visit
+
+# What makes two decks alike: old and new, low and high, hung and free, salt and inland are not judged alike by anybody.
+STRATA = ("decade", "height", "stands", "exposure")
+LEAST_VISITS = 10  # of an inspector on like decks; fewer are shown without a question
+TWICE_WITHIN_DAYS = 45  # two visits so close saw the same deck (common practice, no published source)
+BEYOND_CHANCE = 0.05
+WORDS = Action.values
+
+
+@dataclass(frozen=True)
+class Usage:
+    """How often one inspector used one word, beside colleagues on like decks."""
+
+    name: str
+    action: str
+    told: Comparison
+    q: float
+    query: str
+
+    @property
+    def is_question(self) -> bool:
+        return self.q < BEYOND_CHANCE and self.told.of >= LEAST_VISITS and self.told.ratio is not None
+
+    @property
+    def is_more(self) -> bool:
+        return self.told.count > self.told.expected
+
+
+@dataclass(frozen=True)
+class Habit:
+    """What the records of one inspector are made of, and how long a visit took."""
+
+    name: str
+    visit_count: int
+    query: str
+    how: dict[str, float]  # share of the readings that were measured, from papers, assumed, not reachable
+    readings: int
+    minutes: tuple[int, int, int] | None  # quarter, middle, three quarters of the visits
+    timed: int
+    timed_query: str
+    corrected: Share | None
+    corrected_query: str
+
+
+@dataclass(frozen=True)
+class Twice:
+    """One deck seen by two inspectors within a few weeks, and the most pressing word of each."""
+
+    first_word: str
+    second_word: str
+    positions: tuple[int, int]
+
+
+def wants(form: TrendForm) -> list[Want]:
+    by_how = [Want(name) for name in (*COUNTED_HOW.values(), "minutes", "timed", "corrected")]
+    return [
+        *form.wants(),
+        *map(Want, STRATA),
+        Want("inspector"),
+        Want(form.subject.attribute, None, form.subject.value),
+        *by_how,
+    ]
+
+
+def judging(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
+    base = form.base(bitmaps)
+    usages = usages_of(form, bitmaps, base)
+    pairs = seen_twice(base)
+    return {
+        "visit_count": base.bit_count(),
+        "questions": [usage for usage in usages if usage.is_question],
+        "usages": usages,
+        "habits": habits(form, bitmaps, base),
+        "agreement": weighted_kappa(table_of(pairs)),
+        "twice": _twice_table(form, pairs),
+        "within_days": TWICE_WITHIN_DAYS,
+    }
+
+
+def usages_of(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Usage]:
+    """Every word of every inspector; `q` allows for all of them being looked at together."""
+    like = strata_of(bitmaps, base)
+    inspectors = {pk: bits for pk, bits in bitmaps.values("inspector").items() if bits & base}
+    used = bitmaps.words(form.subject.attribute, form.subject.value)
+    found = []
+    for pk, own in inspectors.items():
+        cells = [(own & bits, bits & ~own) for bits in like]
+        cells = [(mine, others) for mine, others in cells if mine]
+        for word in WORDS:
+            bits = used.get(word, 0)
+            if not bits & base:
+                continue
+            told = compare_by_strata(
+                Stratum((mine & bits).bit_count(), mine.bit_count(), (others & bits).bit_count(), others.bit_count())
+                for mine, others in cells
+            )
+            found.append((pk, word, told))
+    qs = benjamini_hochberg([told.p for *_, told in found])
+    usages = [
+        Usage(form.people.get(pk, pk), word, told, q, form.query(inspector=pk, action=word))
+        for (pk, word, told), q in zip(found, qs, strict=True)
+    ]
+    return sorted(usages, key=lambda usage: (usage.name, WORDS.index(usage.action)))
+
+
+def strata_of(bitmaps: Bitmaps, base: int) -> list[int]:
+    """The visits, sorted into kinds of deck."""
+    found = [base] if base else []
+    for name in STRATA:
+        found = [part for whole in found for bits in bitmaps.values(name).values() if (part := whole & bits)]
+    return found
+
+
+def habits(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Habit]:
+    rows = []
+    for pk, bits in bitmaps.values("inspector").items():
+        own = bits & base
+        if not own:
+            continue
+        numbers = {name: bitmaps.total(name, own) for name in COUNTED_HOW.values()}
+        readings = sum(numbers.values())
+        timed = own & bitmaps.of("timed")
+        corrected = (own & bitmaps.of("corrected")).bit_count()
+        rows.append(
+            Habit(
+                form.people.get(pk, pk),
+                own.bit_count(),
+                form.query(inspector=pk, every="on"),
+                {name: number / readings for name, number in numbers.items()} if readings else {},
+                readings,
+                tuple(bitmaps.quantile("minutes", timed, share) for share in (0.25, 0.5, 0.75)) if timed else None,
+                timed.bit_count(),
+                form.query(inspector=pk, single="timed"),
+                wilson_share(corrected, own.bit_count()),
+                form.query(inspector=pk, single="corrected"),
+            )
+        )
+    return sorted(rows, key=lambda row: row.name)
+
+
+def seen_twice(base: int) -> list[Twice]:
+    """Decks that two inspectors saw one soon after the other, with no repair in between that we know of."""
+
+    def before(name: str) -> Window:
+        return Window(Lag(name), partition_by=F("visit__property"), order_by=["day", "position"])
+
+    rows = (
+        CountedVisit.objects.annotate(
+            one_day=before("day"),
+            one_inspector=before("visit__inspector"),
+            one_worst=before("worst"),
+            one_position=before("position"),
+        )
+        .filter(one_inspector__isnull=False)
+        .exclude(one_inspector=F("visit__inspector"))
+        .order_by("position")
+        .values_list("one_day", "one_worst", "one_position", "day", "worst", "position", "visit__purpose")
+    )
+    return [
+        Twice(first or Action.SOUND, second or Action.SOUND, (one_position, position))
+        for one_day, first, one_position, day, second, position, purpose in rows
+        if (day - one_day).days <= TWICE_WITHIN_DAYS
+        and purpose != Visit.Purpose.AFTER_REPAIR
+        and base >> position & 1
+        and base >> one_position & 1
+    ]
+
+
+def table_of(pairs: Iterable[Twice]) -> list[list[int]]:
+    table = [[0] * len(WORDS) for _ in WORDS]
+    for pair in pairs:
+        table[WORDS.index(pair.first_word)][WORDS.index(pair.second_word)] += 1
+    return table
+
+
+def twice_positions(base: int, first: str, second: str) -> list[int]:
+    """Both visits of every pair of words."""
+    pairs = [pair for pair in seen_twice(base) if (pair.first_word, pair.second_word) == (first, second)]
+    return sorted({position for pair in pairs for position in pair.positions})
+
+
+def twice_bitmap(base: int, asked: str) -> int:
+    first, _, second = asked.partition(".")
+    return positions_bitmap(twice_positions(base, first, second))
+
+
+def _twice_table(form: TrendForm, pairs: list[Twice]) -> list[tuple[str, list[tuple[int, str, bool]]]]:
+    """Rows of the first inspector's word: (count, address, same word) for each word of the second."""
+    return [
+        (
+            Action(first).label,
+            [
+                (count, form.query(twice=f"{first}.{second}"), first == second)
+                for second, count in zip(WORDS, row, strict=True)
+            ],
+        )
+        for first, row in zip(WORDS, table_of(pairs), strict=True)
+    ]
