@@ -7,6 +7,8 @@ from celery.signals import worker_init, worker_ready
 
 from firm.jobs.folder import register as register_folder_broker
 
+BACKUP_LOOK_S = 600
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "firm.settings")
 
 register_folder_broker()
@@ -16,7 +18,7 @@ app.autodiscover_tasks()
 
 
 @app.on_after_finalize.connect
-def _schedule_the_sweep(sender: Celery, **_: object) -> None:
+def _schedule_what_returns(sender: Celery, **_: object) -> None:
     from django.conf import settings
 
     # A tick that nobody took in time is worthless: the next one does the same.
@@ -27,6 +29,7 @@ def _schedule_the_sweep(sender: Celery, **_: object) -> None:
             "schedule": settings.JOB_SWEEP_S,
             "options": {"expires": settings.JOB_SWEEP_S},
         },
+        "backup": {"task": "firm.backup.ask_if_due", "schedule": BACKUP_LOOK_S, "options": {"expires": BACKUP_LOOK_S}},
     }
 
 

@@ -68,6 +68,7 @@ INSTALLED_APPS = [
     "firm.properties",
     "firm.rules",
     "firm.hours",
+    "firm.backup",
     "inspections.visits",
     "inspections.calendar",
     "inspections.survey",
@@ -167,6 +168,13 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "firm.web.storage.HashedStaticFiles"},
 }
+
+BACKUP_DIR = Path(env_text("BACKUP_DIR", str(DATA_DIR / "backups")))
+BACKUP_DAILY = env_yes_no("BACKUP_DAILY", True)
+BACKUP_HOUR = env_whole_number("BACKUP_HOUR", 2, least=0)  # by the firm's clock; whoever slept then makes it later
+if BACKUP_HOUR > 23:
+    raise ImproperlyConfigured(f"BACKUP_HOUR={BACKUP_HOUR}: say 0 to 23")
+BACKUP_RECIPIENT = env_text("BACKUP_RECIPIENT")  # an age public key; empty: backups are not encrypted
 
 FILE_UPLOAD_MAX_MEMORY_SIZE = 2_621_440  # bytes (2.5 MB); larger ones go to a temporary file
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5_242_880  # bytes of form fields, the files not counted

@@ -53,7 +53,7 @@ class Command(BaseCommand):
         with hold_the_data_folder():
             self.stdout.write("Preparing the database ...")
             call_command("check", stdout=StringIO())
-            call_command("migrate", verbosity=0, interactive=False)
+            call_command("upgrade", stdout=self.stdout)
             collect_static_if_changed()
             lines = self.load_demo() if demo else self.first_sign_in()
             connections.close_all()
