@@ -1,16 +1,19 @@
 """The job that mails a client's link. The token exists in the mail alone: the row keeps its hash."""
 
 from email.utils import formataddr, parseaddr
+from smtplib import SMTPRecipientsRefused
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
 from django.template.loader import render_to_string
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.translation import gettext
 
 from firm.branding.models import Firm
 from firm.jobs.work import GiveUp
+from inspections.reports.languages import LOCALES
 from inspections.reports.models import Report, ReportLink, ReportMail, hash_token, new_token
 
 
@@ -30,9 +33,20 @@ def send_link(job: ReportMail) -> None:
         if not link.is_open:
             raise GiveUp("The link was closed before its mail was sent.")
         ReportLink.objects.filter(pk=link.pk).update(token_hash=hash_token(token))
-    letter(link, token, job).send()
+    with translation.override(LOCALES[link.language]):
+        message = letter(link, token, job)
+    try:
+        message.send()
+    except SMTPRecipientsRefused as refusal:
+        if any(code < 500 for code, _ in refusal.recipients.values()):
+            raise  # for now only: it is tried again later
+        raise GiveUp(f"The mail server refused the address {link.email}: {_said_by_server(refusal)}") from refusal
     # At once and by itself: between "accepted" and this line a killed worker makes the mail go out twice.
     ReportMail.objects.filter(pk=job.pk).update(sent_at=timezone.now())
+
+
+def _said_by_server(refusal: SMTPRecipientsRefused) -> str:
+    return "; ".join(f"{code} {words.decode(errors='replace')}" for code, words in refusal.recipients.values())
 
 
 def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternatives:
@@ -46,7 +60,7 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
         "address": settings.PUBLIC_URL + reverse("client-report", args=[token]),
     }
     message = EmailMultiAlternatives(
-        f"Your deck inspection report from {_one_line(firm.name)}",
+        gettext("Your deck inspection report from %(firm)s") % {"firm": _one_line(firm.name)},
         render_to_string("inspections/reports/mail/link.txt", context),
         from_email=formataddr((_one_line(firm.name), parseaddr(settings.DEFAULT_FROM_EMAIL)[1])),
         to=[formataddr((_one_line(link.recipient), link.email))],

@@ -1,6 +1,8 @@
 from django import forms
 
 from firm.branding.models import Firm
+from inspections.reports.giving import CODE_DIGITS
+from inspections.reports.models import Kind, Language
 
 
 class _Form(forms.Form):
@@ -31,10 +33,35 @@ class CorrectionForm(ReleaseForm):
     )
 
 
+class ReopenForm(_Form):
+    because = forms.CharField(
+        label="What is to be corrected",
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="The inspector reads it on top of the record, the client beside the list of what changed.",
+        error_messages={"required": "Say what is to be corrected: the inspector and the client read it."},
+    )
+
+
 class LinkForm(_Form):
-    recipient = forms.CharField(label="For whom", max_length=120, help_text="The client, a contractor, a buyer.")
+    recipient = forms.CharField(label="For whom", max_length=120, help_text="The client, a contractor, an engineer.")
+    kind = forms.ChoiceField(
+        label="What they get",
+        choices=Kind.choices,
+        initial=Kind.FULL,
+        required=False,
+        help_text="The schedule names neither the client nor the calculations; the engineer's has every step.",
+    )
     email = forms.EmailField(
         label="Mail address", required=False, help_text="Left empty, the link is shown once, for you to pass on."
+    )
+    language = forms.ChoiceField(
+        label="Language of the fixed words", choices=Language.choices, initial=Language.ENGLISH, required=False
+    )
+    with_code = forms.BooleanField(
+        label=f"Ask for a code of {CODE_DIGITS} digits too",
+        required=False,
+        help_text="Shown to you once, here. Tell it by telephone; it is never mailed.",
     )
     days = forms.IntegerField(
         label="Open for, days",
@@ -49,3 +76,9 @@ class LinkForm(_Form):
 
     def clean_recipient(self) -> str:
         return " ".join(self.cleaned_data["recipient"].split())
+
+    def clean_kind(self) -> str:
+        return self.cleaned_data["kind"] or Kind.FULL
+
+    def clean_language(self) -> str:
+        return self.cleaned_data["language"] or Language.ENGLISH

@@ -1,5 +1,7 @@
 """What was released: how far its PDF is, and the PDF itself."""
 
+from typing import Any
+
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
@@ -10,7 +12,8 @@ from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
 from inspections.reports.drawing import pdf_of
 from inspections.reports.models import Report
-from inspections.reports.services import draw_again
+from inspections.reports.services import draw_again, stop_drawing
+from inspections.reports.troubles import what_to_do
 from inspections.visits.models import Visit
 
 READERS = (Capability.BOOK, Capability.RECORD, Capability.RELEASE)
@@ -23,8 +26,9 @@ READERS = (Capability.BOOK, Capability.RECORD, Capability.RELEASE)
 def report_progress(request: HttpRequest, pk: int) -> HttpResponse:
     """The page asks for its middle again every second until the PDF is there or has failed."""
     report = _report(request, pk)
+    context = {"report": report, "build": report.build, "what_to_do": what_to_do(report.build)}
     template = "_progress.html" if wants_fragment(request) else "progress.html"
-    return render(request, f"inspections/reports/{template}", {"report": report, "build": report.build})
+    return render(request, f"inspections/reports/{template}", context)
 
 
 @needs(Capability.RELEASE)
@@ -32,6 +36,14 @@ def report_progress(request: HttpRequest, pk: int) -> HttpResponse:
 def report_again(request: HttpRequest, pk: int) -> HttpResponse:
     report = _report(request, pk)
     draw_again(report, by=request.user)
+    return redirect("report-progress", report.pk)
+
+
+@needs(Capability.RELEASE)
+@require_POST
+def report_stop(request: HttpRequest, pk: int) -> HttpResponse:
+    report = _report(request, pk)
+    stop_drawing(report, by=request.user)
     return redirect("report-progress", report.pk)
 
 
@@ -44,13 +56,14 @@ def report_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     return pdf_response(report)
 
 
-def pdf_response(report: Report) -> HttpResponse:
-    """The stored PDF under a name that tells reports apart in a download folder."""
+def pdf_response(report: Report, drawn: Any = None) -> HttpResponse:
+    """The stored PDF, or the extract `drawn`, under a name that tells reports apart in a download folder."""
+    name = f"deck-report-{report.number}" if drawn in (None, report) else f"deck-{drawn.kind}-{report.number}"
     return HttpResponse(
-        pdf_of(report),
+        pdf_of(drawn or report),
         content_type="application/pdf",
         headers={
-            "Content-Disposition": f'inline; filename="deck-report-{report.number}.pdf"',
+            "Content-Disposition": f'inline; filename="{name}.pdf"',
             "Cache-Control": "private, no-store",
         },
     )
