@@ -75,6 +75,7 @@ INSTALLED_APPS = [
     "inspections.findings",
     "inspections.photos",
     "inspections.reports",
+    "inspections.spanish",
     "inspections.trends",
     "inspections.sync",
     "inspections.demo",
@@ -248,7 +249,7 @@ else:
 
 # --- words and hours -----------------------------------------------------------------------------------------------
 LANGUAGE_CODE = "en-us"
-USE_I18N = False
+USE_I18N = True  # the client's page and its mail may be read in Spanish; nothing else is translated
 USE_TZ = True
 TIME_ZONE = env_text("FIRM_TIME_ZONE", "America/New_York")
 try:
