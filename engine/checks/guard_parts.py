@@ -8,7 +8,17 @@ from engine.checks.edge import BOLTED, as_detailed_in, demand, stands
 from engine.checks.registry import Result, check, yes_no
 from engine.errors import OutOfRange
 from engine.facts import CannotJudge, DeckView, PartView
-from engine.fasteners import Adjusted, Fastener, adjusted_withdrawal, over_length, withdrawal
+from engine.fasteners import (
+    Adjusted,
+    Fastener,
+    Part,
+    adjusted_lateral,
+    adjusted_withdrawal,
+    lateral,
+    main_bearing_length_in,
+    over_length,
+    withdrawal,
+)
 from engine.lumber import Lumber, adjusted_values, design_values
 from engine.results import Method
 from engine.sections import find_size
@@ -151,3 +161,22 @@ def _drawn_lb(guard: PartView, deck: DeckView, baluster: Lumber) -> Adjusted:
     if kind == "wood screw":  # two thirds of a wood screw is thread (NDS Table L3)
         reach_in = min(reach_in, 2 / 3 * length_in)
     return over_length(adjusted_withdrawal(one, wet=is_wet(guard, deck)), reach_in)
+
+
+@check(each="guard", id="guard.rail_end", link=Link.EDGE, title="Ends of the top rail at their posts")
+def rail_end(guard: PartView, deck: DeckView) -> Result:
+    """A load beside the post goes through the fasteners of one rail end; the rail is nailed or screwed to the post."""
+    if not stands(guard, deck) or not guard.has("rail_fasteners"):
+        return None
+    if guard.count("rail_fasteners") == 0:
+        return yes_no(False, "IRC Table R301.5 note d", "no fastener holds the ends of the top rail")
+    post = lumber_of(guard, deck, size="post_size")
+    rail_in = lumber_of(guard, deck, size="rail_size").width_in
+    kind, diameter_in = guard.text("rail_fastener"), guard.number("rail_fastener_diameter_in")
+    fastener = Fastener(kind, diameter_in, length_in=guard.number("rail_fastener_length_in"))
+    bearing_in, is_through = main_bearing_length_in(fastener, rail_in, post.depth_in)
+    gravity = design_values(post).specific_gravity
+    deck.run.assume("the rail's fasteners go through its thickness into the side grain of the post, and are sheared")
+    bare = lateral(fastener, Part(gravity, bearing_in, 90, is_through=is_through), Part(gravity, rail_in, 90))
+    one = adjusted_lateral(bare, wet=is_wet(guard, deck))
+    return guard_infill.rail_end(one, guard.count("rail_fasteners"), rule_of(deck, "load.guard_concentrated").value)

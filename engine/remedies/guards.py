@@ -298,3 +298,37 @@ def screwed_balusters(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft |
         citation="IRC Table R301.5 note f; NDS 12.2",
         marks=(Mark(guard.id, "balusters screwed"),),
     )
+
+
+@repair(kind="guard-rail-ends", owner="guard", answers=("guard.rail_end",), title="Rail ends screwed to their posts")
+def screwed_rail_ends(bench: Bench, guard: Part, keys: Sequence[Key]) -> Draft | None:
+    """The fewest screws of the longest listed length that hold each end of the top rail."""
+    diameter_in, length_in = one("baluster_screw"), listed("baluster_screw_length")[-1]
+
+    def change(count: int) -> Change:
+        facts: dict[str, Value | None] = {
+            "rail_fastener": "wood screw",
+            "rail_fasteners": count,
+            "rail_fastener_diameter_in": diameter_in,
+            "rail_fastener_length_in": length_in,
+        }
+        return Change({f"{guard.id}.{name}": value for name, value in facts.items()})
+
+    count = bench.first(range(2, 7), change, keys)
+    if count is None:
+        return None
+    line = Line(
+        "wood screw",
+        f"No. 10 x {inches(length_in)}",
+        None,
+        f"{count} at each end of the top rail, through the rail into the post",
+        material="hot-dip galvanized or stainless",
+    )
+    return Draft(
+        kind="guard-rail-ends",
+        title=f"Screw the ends of the top rail of {guard.subject} to its posts",
+        change=change(count),
+        schedule=(line,),
+        citation="IRC Table R301.5 note d; NDS 12.3",
+        marks=(Mark(guard.id, "rail ends screwed"),),
+    )

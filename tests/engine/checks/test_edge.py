@@ -195,3 +195,23 @@ def test_loose_balusters_are_screwed_and_small_washers_made_wider():
     kinds = {each.kind: each for each in remedies_for(Deck.from_json(changed(G1=loose)))}
     assert kinds["guard-balusters-refasten"].is_proved and kinds["guard-washers"].is_proved
     assert "two at each end" in kinds["guard-balusters-refasten"].schedule[0].pattern
+
+
+RAIL = {"rail_size": "2x4", "rail_lies": "on edge", "rail_fastener": "nail", "rail_fasteners": 3,
+        "rail_fastener_diameter_in": 0.162, "rail_fastener_length_in": 3.5}  # fmt: skip
+
+
+def test_an_end_of_the_top_rail_takes_the_whole_push_beside_its_post():
+    """Three 16d common in southern pine, 154 lb each (NDS Table 12N), wet 0.7, against 200 lb."""
+    check = the(assessed(G1=RAIL), "guard.rail_end")
+    assert (check.verdict, check.demand) == (Verdict.HOLDS, 200)
+    assert check.capacity == pytest.approx(3 * 154 * 0.7, rel=0.01)
+    assert the(assessed(G1={**RAIL, "rail_fasteners": 1}), "guard.rail_end").verdict is Verdict.FAILS
+    assert the(assessed(G1={**RAIL, "rail_fasteners": 0}), "guard.rail_end").verdict is Verdict.FAILS
+    assert not assessed().by_id("guard.rail_end")
+
+
+def test_a_loose_rail_end_is_screwed():
+    found = remedies_for(Deck.from_json(changed(G1={**RAIL, "rail_fasteners": 1})))
+    ends = next(each for each in found if each.kind == "guard-rail-ends")
+    assert ends.is_proved and "through the rail into the post" in ends.schedule[0].pattern
