@@ -14,7 +14,7 @@ from firm.people.models import User
 from inspections.calendar.look import DAY, Look
 from inspections.visits.clock import clock_words, firm_day, firm_today
 from inspections.visits.models import Visit
-from inspections.visits.travel import way_minutes
+from inspections.visits.travel import Road
 
 QUARTER = 15  # minutes
 # Shown even when nothing happens then; visits and hours outside widen it.
@@ -158,8 +158,8 @@ class Sheet:
         return sum(len(day.blocks) for day in self.days)
 
 
-def read_sheet(look: Look, user: User, mph: float) -> Sheet:
-    """The calendar as this person may see it. Four queries, however many visits there are."""
+def read_sheet(look: Look, user: User, road: Road) -> Sheet:
+    """The calendar as this person may see it. Five queries, however many visits there are."""
     is_own = not (user.may(Capability.BOOK) or user.may(Capability.RELEASE))
     people = [user] if is_own else list(User.objects.who_may(Capability.RECORD))
     shown = [person for person in people if not look.people or person.pk in look.people] or people
@@ -173,7 +173,7 @@ def read_sheet(look: Look, user: User, mph: float) -> Sheet:
     if look.people and not is_own:
         visits = visits.filter(inspector__in=look.people)
     blocks = [Block(visit) for visit in visits.order_by("starts_at", "pk")]
-    warn_of_the_way(blocks, mph)
+    warn_of_the_way(blocks, road)
     # Somebody who no longer inspects still has a column on the days on which he or she did.
     known = {person.pk for person in shown}
     for block in blocks:
@@ -227,7 +227,7 @@ def side_by_side(blocks: Sequence[Block]) -> None:
             block.lane = free + 1
 
 
-def warn_of_the_way(blocks: Iterable[Block], mph: float) -> None:
+def warn_of_the_way(blocks: Iterable[Block], road: Road) -> None:
     """Say at each visit whose inspector cannot be there in time, coming from the one before, that this is so."""
     last: dict[int, Block] = {}
     for block in blocks:
@@ -238,7 +238,7 @@ def warn_of_the_way(blocks: Iterable[Block], mph: float) -> None:
             continue
         there = before.visit
         left = int((visit.starts_at - there.ends_at) / timedelta(minutes=1))
-        needed = way_minutes(there.property, visit.property, mph)
+        needed = road.minutes(there.property, visit.property)
         who = visit.inspector.display_name
         if left < 0:
             block.warning = f"{who} is still at {there.property.street} when this begins."

@@ -10,7 +10,6 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
-from firm.branding.models import Firm
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
 from inspections.calendar.forms import ShiftForm
@@ -21,6 +20,7 @@ from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
 from inspections.visits.refusals import OnDayOff, OutsideHours, Refused
 from inspections.visits.services import move_visit
+from inspections.visits.travel import Road
 
 
 @needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
@@ -82,7 +82,7 @@ def _shift(visit: Visit, form: ShiftForm, request: HttpRequest) -> str:
 
 def _context(request: HttpRequest, **more: Any) -> dict[str, Any]:
     look = Look.read(request.GET)
-    sheet = read_sheet(look, request.user, Firm.current().travel_mph)
+    sheet = read_sheet(look, request.user, Road.current())
     return {
         "look": look,
         "sheet": sheet,

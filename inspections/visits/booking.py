@@ -102,12 +102,29 @@ def move_visit(
     locked.calendar_version += 1
     if {"starts_at", "inspector"} & {name for name in after if after[name] != before[name]}:
         _must_be_to_come(locked)
+        locked.confirmed_at = None
     changed = [name for name in after if after[name] != before[name]]
     overridden = _take_the_time(locked, despite, is_by_plan=changed == ["travel_minutes"])
     was, now = ({name: facts[name] for name in changed} for facts in (before, after))
     audit.record(by, "moved", locked, was, now | overridden)
     if set(changed) - {"travel_minutes"}:  # our way there is not the client's business
         tell_client(locked, "moved")
+    return locked
+
+
+@transaction.atomic
+def confirm(visit: Visit, *, by: User | None, is_confirmed: bool = True) -> Visit:
+    """Note that the client has confirmed the time; with `is_confirmed` False, that it was a mistake to note it.
+
+    Raises WrongState unless the visit is booked.
+    """
+    locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
+    if locked.state != Visit.State.BOOKED:
+        raise WrongState(f"Only a booked visit is confirmed; this one is {locked.get_state_display().lower()}.")
+    if bool(locked.confirmed_at) != is_confirmed:
+        locked.confirmed_at = timezone.now() if is_confirmed else None
+        locked.save(update_fields=["confirmed_at", "ends_at", "leaves_at"])
+        audit.record(by, "noted as confirmed" if is_confirmed else "noted as not confirmed", locked)
     return locked
 
 

@@ -5,6 +5,7 @@ was typed is given back, and only the part that the button is about changes.
 """
 
 from dataclasses import dataclass
+from datetime import date, timedelta
 from functools import cached_property
 
 from django import forms
@@ -20,9 +21,12 @@ from firm.properties.forms import ShortPropertyForm
 from firm.properties.models import Property
 from firm.properties.services import propose_rules, save_property
 from inspections.visits.booking import book_visit
-from inspections.visits.forms import BookForm
+from inspections.visits.clock import firm_today
+from inspections.visits.forms import FURTHEST_DAYS, BookForm
 from inspections.visits.models import Visit
 from inspections.visits.refusals import Refused
+from inspections.visits.slots import Offer, next_slots, proposed_minutes, read_slot
+from inspections.visits.travel import Road
 
 NEW = "new"
 
@@ -104,12 +108,48 @@ class Desk:
 
     @cached_property
     def form(self) -> BookForm:
-        guess = {"purpose": Visit.Purpose.AFTER_REPAIR} if self.follows else {}
+        guess = {"travel_minutes": self.road.gap_minutes}
+        if self.follows and self.follows.state != Visit.State.CALLED_OFF:
+            guess["purpose"] = Visit.Purpose.AFTER_REPAIR
         form = self._form(BookForm, "", guess)
+        if not self.is_checked:
+            self._put_in_what_is_proposed(form)
         inspectors = list(form.fields["inspector"].queryset[:2])
         if len(inspectors) == 1:
             form.initial.setdefault("inspector", inspectors[0].pk)
         return form
+
+    def _put_in_what_is_proposed(self, form: BookForm) -> None:
+        """The length, unless another was typed; and the slot that was taken."""
+        proposed = self.proposed_minutes(form)
+        typed = self.data.get("length_minutes", "")
+        if not typed or typed == self.data.get("proposed_minutes"):
+            form.initial["length_minutes"] = proposed
+        form.initial |= read_slot(self.data.get("take", ""))
+
+    @cached_property
+    def road(self) -> Road:
+        return Road.current()
+
+    def proposed_minutes(self, form: BookForm) -> int:
+        return proposed_minutes(str(form["purpose"].value()), str(form["deck_size"].value() or ""))
+
+    @cached_property
+    def proposed_length(self) -> int:
+        return self.proposed_minutes(self.form)
+
+    @cached_property
+    def offers(self) -> list[Offer]:
+        """Who is free next for as long as the form says, from its day on."""
+        length = _number(str(self.form["length_minutes"].value() or ""))
+        length = length if length and 15 <= length <= 600 else self.proposed_length
+        try:
+            day = date.fromisoformat(self.data.get("day", ""))
+        except ValueError:
+            day = firm_today()
+        today = firm_today()
+        day = min(max(day, today), today + timedelta(days=FURTHEST_DAYS))
+        return next_slots(self.house, length, from_day=day, road=self.road)
 
     # --- the last press -------------------------------------------------------------------------------------------
     @cached_property

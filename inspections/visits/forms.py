@@ -18,6 +18,7 @@ from inspections.visits.refusals import (
     Refused,
     StartsInThePast,
 )
+from inspections.visits.slots import DECK_SIZES
 
 FURTHEST_DAYS = 3 * 366
 
@@ -124,6 +125,9 @@ class MoveForm(WhenForm):
 
 class BookForm(WhenForm):
     purpose = forms.ChoiceField(choices=Visit.Purpose.choices, initial=Visit.Purpose.WHOLE_DECK)
+    deck_size = forms.ChoiceField(
+        label="Size of the deck", choices=DECK_SIZES, required=False, help_text="The length is proposed from it."
+    )
     notes = forms.CharField(
         label="For the inspector", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
     )

@@ -62,11 +62,7 @@ class VisitFilter(NoColon, forms.Form):
             visits = visits.filter(state=asked["state"])
         if asked.get("inspector"):
             visits = visits.filter(inspector=asked["inspector"])
-        for word in asked_words(asked.get("q") or ""):
-            visits = visits.filter(
-                Q(client__in=Client.objects.filter(search_text__contains=word))
-                | Q(property__in=Property.objects.filter(search_text__contains=word))
-            )
+        visits = said_in(visits, asked.get("q") or "")
         start, end = asked.get("from_day"), asked.get("to_day")
         if start or end:
             visits = visits.filter(starts_at__gte=firm_day(start)[0]) if start else visits
@@ -78,6 +74,16 @@ class VisitFilter(NoColon, forms.Form):
         if period == Period.PAST:
             visits = visits.filter(starts_at__lt=monday)
         return visits.order_by("-starts_at", "-pk")
+
+
+def said_in(visits: VisitQuerySet, text: str) -> VisitQuerySet:
+    """The visits in whose client or address every word occurs."""
+    for word in asked_words(text):
+        visits = visits.filter(
+            Q(client__in=Client.objects.filter(search_text__contains=word))
+            | Q(property__in=Property.objects.filter(search_text__contains=word))
+        )
+    return visits
 
 
 def plausible_day(day: date | None) -> date | None:

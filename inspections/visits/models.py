@@ -83,6 +83,8 @@ class Visit(models.Model):
     sent_back_because = models.TextField(blank=True)
     called_off_because = models.TextField(blank=True)
     called_off_kind = models.CharField(max_length=12, choices=OffBecause, blank=True)
+    # The client said that the time suits; another time or inspector wants to be confirmed anew.
+    confirmed_at = models.DateTimeField(null=True, editable=False)
     # The building rules that applied when the visit began: {"basis": as in the engine's deck file, "source": words,
     # "at": moment}. None until then.
     basis = models.JSONField(null=True, editable=False)
@@ -124,3 +126,19 @@ class Visit(models.Model):
     def has_record(self) -> bool:
         """Whether a part, a finding or a photo is kept at this visit."""
         return any(rows.filter(removed_at__isnull=True).exists() for rows in (self.parts, self.findings, self.photos))
+
+
+class SavedList(models.Model):
+    """A list of visits with its filters and order, kept by one person under a name."""
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="saved_lists")
+    name = models.CharField(max_length=60)
+    which = models.CharField(max_length=20)  # a key of `inspections.visits.lists.LISTS`
+    query = models.CharField(max_length=500, blank=True)  # of the address, without the page
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [models.UniqueConstraint(fields=["person", "name"], name="saved_list_once_a_name")]
+
+    def __str__(self) -> str:
+        return self.name

@@ -16,6 +16,7 @@ class Button:
     url: str
     is_post: bool = False
     is_main: bool = False
+    sends: str = ""  # a name that a press sends along
 
 
 @dataclass
@@ -25,7 +26,7 @@ class Next:
     words: str
     buttons: list[Button] = field(default_factory=list)
 
-    def offer(self, label: str, name: str, *args: object, query: str = "", **kind: bool) -> None:
+    def offer(self, label: str, name: str, *args: object, query: str = "", **kind: bool | str) -> None:
         try:
             self.buttons.append(Button(label, reverse(name, args=args) + query, **kind))
         except NoReverseMatch:
@@ -48,6 +49,8 @@ def next_steps(visit: Visit, user: User) -> Next:
         if is_mine:
             step.offer("Go on with the walk", "walk", visit.pk, is_main=True)
             step.offer("Hand in", "visit-hand-in", visit.pk)
+            if state == Visit.State.UNDER_WAY and not visit.has_record():
+                step.offer("It has not begun: put it back", "visit-not-begun", visit.pk, is_post=True)
     elif state == Visit.State.HANDED_IN:
         step = Next("The release desk reads the record, then releases the report or sends it back.")
         if may_release:
@@ -64,11 +67,14 @@ def next_steps(visit: Visit, user: User) -> Next:
         if may_book:
             if visit.ends_at > timezone.now():
                 step.offer("Book it again at this time", "visit-book-again", visit.pk, is_post=True)
-            query = f"?client={visit.client_id}&property={visit.property_id}"
-            step.offer("Book another time", "visit-book", query=query)
+            step.offer("Book another time", "visit-book", query=f"?follows={visit.pk}")
     if not is_mine or not visit.is_open_for_record:
         step.offer("See what is recorded", "walk", visit.pk)
     if may_book and state == Visit.State.BOOKED:
+        if visit.confirmed_at:
+            step.offer("Not confirmed after all", "visit-confirm", visit.pk, is_post=True, sends="undo")
+        else:
+            step.offer("The client has confirmed", "visit-confirm", visit.pk, is_post=True)
         step.offer("Move", "visit-move", visit.pk)
     if may_book and state in (Visit.State.BOOKED, Visit.State.UNDER_WAY):
         step.offer("Call off", "visit-call-off", visit.pk)

@@ -2,7 +2,7 @@
 called off. Release is `inspections.reports.services.issue_report`.
 """
 
-from inspections.visits.booking import book_again, book_visit, call_off, move_visit
+from inspections.visits.booking import book_again, book_visit, call_off, confirm, move_visit
 from inspections.visits.gaps import find_gaps
 from inspections.visits.refusals import (
     ChangedMeanwhile,
@@ -19,7 +19,7 @@ from inspections.visits.refusals import (
     StartsInThePast,
     WrongState,
 )
-from inspections.visits.stages import begin, hand_in, send_back
+from inspections.visits.stages import begin, hand_in, put_back, send_back
 
 __all__ = [
     "ChangedMeanwhile",
@@ -39,8 +39,10 @@ __all__ = [
     "book_again",
     "book_visit",
     "call_off",
+    "confirm",
     "find_gaps",
     "hand_in",
     "move_visit",
+    "put_back",
     "send_back",
 ]

@@ -35,6 +35,24 @@ def begin(visit: Visit, *, by: User) -> Visit:
 
 
 @transaction.atomic
+def put_back(visit: Visit, *, by: User) -> Visit:
+    """Undo `begin`, pressed by mistake: the visit is booked again, and its rules are no longer frozen.
+
+    Raises NotYours, and WrongState if it is not under way or something is recorded already.
+    """
+    locked = _lock(visit)
+    _must_be_the_inspector(locked, by)
+    if locked.state != Visit.State.UNDER_WAY:
+        raise WrongState(f"Only a visit that is under way can be put back; it is {locked.get_state_display().lower()}.")
+    if locked.has_record():
+        raise WrongState("Something is recorded at this visit already, so it has begun.")
+    locked.state, locked.begun_at, locked.basis = Visit.State.BOOKED, None, None
+    locked.save(update_fields=["state", "begun_at", "basis", "ends_at", "leaves_at"])
+    audit.record(by, "put back", locked, {"state": Visit.State.UNDER_WAY}, {"state": locked.state})
+    return locked
+
+
+@transaction.atomic
 def hand_in(visit: Visit, *, by: User, summary: str | None = None) -> Visit:
     """The inspector has finished writing: the record goes to the release desk and is closed for writing.
 

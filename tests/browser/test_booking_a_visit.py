@@ -127,3 +127,23 @@ def test_an_inspectors_day_is_as_a_page_must_be(tablet, house, wren):
     for address in (reverse("home"), reverse("visit-hand-in", args=[back.pk]), reverse("visit-list")):
         page.goto(address)
         assert faults_of(page) == [], address
+
+
+def test_a_free_time_is_taken_with_one_tap_and_booked_with_the_next(tablet, office, house, wren):
+    page = tablet(office)
+    page.goto(f"{reverse('visit-book')}?client={house.client_id}&property={house.pk}")
+    page.select_option("#id_purpose", "after_repair")
+    page.wait_for_function("document.getElementById('id_length_minutes').value === '45'")
+    page.select_option("#id_deck_size", "large")
+    page.wait_for_function("document.getElementById('id_length_minutes').value === '60'")
+    assert faults_of(page) == []
+    slot = page.locator(".slot").nth(2)
+    day_and_clock = slot.get_attribute("value").split()[1:3]
+    slot.tap()
+    page.wait_for_function("text => document.getElementById('id_day').value === text", arg=day_and_clock[0])
+    assert page.input_value("#id_time") == day_and_clock[1]
+    assert page.locator("#id_inspector option:checked").inner_text() == "Wren Odell"
+    page.get_by_role("button", name="Book the visit").tap()
+    visit = booked(page)
+    assert (visit.length_minutes, visit.purpose) == (60, "after_repair")
+    assert f"{timezone.localtime(visit.starts_at):%Y-%m-%d %H:%M}" == " ".join(day_and_clock)

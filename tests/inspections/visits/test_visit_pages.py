@@ -115,10 +115,10 @@ def test_anothers_visit_is_not_there_for_an_inspector(name, signed_in, inspector
 
 
 BUTTONS = {  # what each may press; the walk and the review have tests of their own
-    ("booked", "office"): {"Move", "Call off"},
+    ("booked", "office"): {"The client has confirmed", "Move", "Call off"},
     ("booked", "inspector"): {"Begin the walk"},
     ("under_way", "office"): {"Call off"},
-    ("under_way", "inspector"): {"Hand in"},
+    ("under_way", "inspector"): {"Hand in", "It has not begun: put it back"},
     ("sent_back", "inspector"): {"Hand in"},
     ("handed_in", "office"): set(),
     ("handed_in", "inspector"): set(),

@@ -1,0 +1,152 @@
+"""The lists that answer the questions of the day, each with its filters, order and number of rows."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from django import forms
+from django.db.models import Case, DateTimeField, Exists, ExpressionWrapper, F, Min, OuterRef, Q, Value, When
+from django.utils import timezone
+
+from firm.people.models import User
+from firm.web.forms import NoColon
+from inspections.visits.clock import firm_day, firm_today
+from inspections.visits.listing import said_in
+from inspections.visits.models import SavedList, Visit, VisitQuerySet
+
+# How long a repair may wait, by the words of the finding, counted from the release of the report.
+_WAITS = {
+    "at_once": timedelta(0),
+    "two_weeks": timedelta(days=14),
+    "three_months": timedelta(days=91),
+    "one_year": timedelta(days=365),
+}
+DUE_SOON = timedelta(days=30)
+
+
+@dataclass(frozen=True)
+class VisitList:
+    """`question` is what it answers; `narrow` takes the visits that a person may see; `order` is how it comes."""
+
+    key: str
+    label: str
+    question: str
+    narrow: Callable[[VisitQuerySet], VisitQuerySet]
+    order: str = "when"
+    has_due: bool = False
+
+
+def _on_day(days_ahead: int) -> Callable[[VisitQuerySet], VisitQuerySet]:
+    def narrow(visits: VisitQuerySet) -> VisitQuerySet:
+        start, end = firm_day(firm_today() + timedelta(days=days_ahead))
+        return visits.filter(state__in=Visit.TAKES_TIME, starts_at__gte=start, starts_at__lt=end)
+
+    return narrow
+
+
+def _unconfirmed(visits: VisitQuerySet) -> VisitQuerySet:
+    return visits.filter(state=Visit.State.BOOKED, confirmed_at=None, starts_at__gte=timezone.now())
+
+
+def _to_write_up(visits: VisitQuerySet) -> VisitQuerySet:
+    return visits.filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=timezone.now())
+
+
+def _to_release(visits: VisitQuerySet) -> VisitQuerySet:
+    return visits.filter(state=Visit.State.HANDED_IN)
+
+
+def _not_opened(visits: VisitQuerySet) -> VisitQuerySet:
+    opened = Visit.objects.filter(pk=OuterRef("pk"), links__openings__what__in=("page", "pdf"))
+    return visits.filter(Q(state=Visit.State.RELEASED), ~Exists(opened))
+
+
+def _due(visits: VisitQuerySet) -> VisitQuerySet:
+    """Released visits whose first repair is due within 30 days or overdue, and after which nobody has looked again."""
+    looked_again = Visit.objects.filter(follows=OuterRef("pk"), state__in=Visit.TAKES_TIME)
+    waits = [
+        When(findings__how_soon=words, then=ExpressionWrapper(F("released_at") + Value(wait), DateTimeField()))
+        for words, wait in _WAITS.items()
+    ]
+    counts = Q(findings__removed_at=None, findings__action__in=("keep_off", "put_right"))
+    visits = visits.filter(Q(state=Visit.State.RELEASED), ~Exists(looked_again))
+    visits = visits.annotate(due_at=Min(Case(*waits, output_field=DateTimeField()), filter=counts))
+    return visits.filter(due_at__lt=timezone.now() + DUE_SOON)
+
+
+LISTS = {
+    one.key: one
+    for one in (
+        VisitList("today", "Today", "Who goes where today?", _on_day(0)),
+        VisitList("tomorrow", "Tomorrow", "Who goes where tomorrow?", _on_day(1)),
+        VisitList("unconfirmed", "Unconfirmed", "Which times has the client not confirmed yet?", _unconfirmed),
+        VisitList("to-write-up", "To write up", "Which visits are over and not handed in?", _to_write_up),
+        VisitList("to-release", "To release", "Which records wait at the release desk?", _to_release),
+        VisitList("not-opened", "Not opened", "Which reports has no client opened yet?", _not_opened, "-when"),
+        VisitList("repairs-due", "Repairs due", "Which repairs are due within 30 days, or overdue?", _due, "due", True),
+    )
+}
+ORDERS = {
+    "when": ("starts_at",),
+    "client": ("client__name", "starts_at"),
+    "place": ("property__town", "property__street", "starts_at"),
+    "inspector": ("inspector__last_name", "inspector__first_name", "inspector__username", "starts_at"),
+    "state": ("state", "starts_at"),
+    "due": ("due_at", "starts_at"),
+}
+
+
+class ListForm(NoColon, forms.Form):
+    """Filters of a list, from the address. What cannot be read there does not narrow it."""
+
+    q = forms.CharField(
+        label="Client or address", required=False, max_length=120, widget=forms.TextInput(attrs={"type": "search"})
+    )
+    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody")
+    sort = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
+
+    def __init__(self, *args, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["inspector"].queryset = User.objects.filter(
+            Q(is_inspector=True) | Q(pk__in=Visit.objects.values("inspector"))
+        )
+
+    def rows(self, which: VisitList, visits: VisitQuerySet) -> VisitQuerySet:
+        """The visits of the list that are asked for, in the order that is asked for."""
+        self.is_valid()
+        asked = self.cleaned_data
+        rows = said_in(which.narrow(visits), asked.get("q") or "")
+        if asked.get("inspector"):
+            rows = rows.filter(inspector=asked["inspector"])
+        return rows.order_by(*self.order(which), "pk")
+
+    def sort_by(self, which: VisitList) -> str:
+        """The order asked for, with a minus for the other way round; the list's own where that cannot be."""
+        asked = self.cleaned_data.get("sort") or which.order
+        known = ORDERS.keys() if which.has_due else ORDERS.keys() - {"due"}
+        return asked if asked.removeprefix("-") in known else which.order
+
+    def order(self, which: VisitList) -> list[str]:
+        asked = self.sort_by(which)
+        sign = "-" if asked.startswith("-") else ""
+        return [f"{sign}{name}" for name in ORDERS[asked.removeprefix("-")]]
+
+
+class SaveForm(NoColon, forms.ModelForm):
+    class Meta:
+        model = SavedList
+        fields = ["name"]
+        labels = {"name": "Keep this list as"}
+
+
+HEADS = ("Day", "From", "To", "State", "Client", "Telephone", "Mail", "Street", "Town", "Inspector", "Purpose", "Due")
+
+
+def csv_row(visit: Visit) -> tuple[object, ...]:
+    start, end = timezone.localtime(visit.starts_at), timezone.localtime(visit.ends_at)
+    due: datetime | None = getattr(visit, "due_at", None)
+    return (
+        start.date(), f"{start:%H:%M}", f"{end:%H:%M}", visit.get_state_display(), visit.client.name,
+        visit.client.phone, visit.client.email, visit.property.street, visit.property.town,
+        visit.inspector.display_name, visit.get_purpose_display(), timezone.localtime(due).date() if due else "",
+    )  # fmt: skip
