@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inspections.drawings.gauge import percent
-from inspections.reports.rule_words import in_words
+from inspections.survey.rule_words import in_words
 from inspections.survey.templatetags.judgement import quantity
 
 _GRAVITY = {"fails": 3, "cannot tell": 1, "holds": 0}

@@ -10,6 +10,7 @@ from typing import Any
 from engine import what_would_settle
 from engine.settling import Settler
 from inspections.drawings.ledger_strip import draw_ledger
+from inspections.survey import fit
 from inspections.survey.record import PartLike, Record
 from inspections.survey.verdicts import Verdicts
 from inspections.survey.wording import STOP_OF_KIND
@@ -33,6 +34,11 @@ def addresses(record: Record, walk: str) -> dict[str, str]:
 def contradictions(verdicts: Verdicts, where: Mapping[str, str]) -> list[tuple[str, str]]:
     """Words, and the address of the part at which each contradiction is put right."""
     return [(one.words, where.get(one.key, "")) for one in verdicts.contradictions]
+
+
+def misfits(record: Record, where: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Words, and the address of the part at which to measure again."""
+    return [(one.words, where.get(one.key, "")) for one in fit.misfits(record)]
 
 
 def loose_parts(record: Record, where: Mapping[str, str]) -> list[tuple[PartLike, str, str]]:

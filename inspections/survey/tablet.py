@@ -17,9 +17,11 @@ from engine.vocabulary import BY_NAME, PartKind
 from inspections.drawings.gauge import load_gauge, percent
 from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
+from inspections.findings.from_check import numbers_in_words, propose_action
 from inspections.survey import shown
 from inspections.survey.chain import ChainLink, chain_of
 from inspections.survey.record import Record, place_of_key
+from inspections.survey.rule_words import in_words
 from inspections.survey.typed import Target, Unreadable, read
 from inspections.survey.verdicts import Alike, Standing, Verdicts, Witnessed, judge_record
 from inspections.survey.wording import BY_SLUG, plainly, quantity
@@ -115,6 +117,7 @@ def show(asked_text: str) -> str:
     found = {
         "not_read": [{"key": one.key, "fact": one.fact, "reason": one.reason} for one in not_read],
         "contradictions": [{"words": words, "where": at} for words, at in shown.contradictions(verdicts, where)],
+        "misfits": [{"words": words, "where": at} for words, at in shown.misfits(record, where)],
         "chain": [_link(link) for link in chain_of(record, verdicts)],
         "standings": verdicts.part_standings(),
         "caution": verdicts.caution,
@@ -197,8 +200,8 @@ def _alike(alike: Alike) -> dict[str, object]:
         "settles": list(check.settles),
         "witnesses": witnesses + [{**_witness(twin), "is_twin": True} for twin in first.twins],
         "why_apart": first.why_apart if first.is_disputed else "",
-        "assumptions": list(first.assumptions),
-        "from_memory": list(check.from_memory),
+        "assumptions": [in_words(text) for text in first.assumptions],
+        "from_memory": [in_words(text) for text in check.from_memory],
         "steps": [
             {
                 "symbol": step.symbol, "formula": step.formula,
@@ -212,6 +215,17 @@ def _alike(alike: Alike) -> dict[str, object]:
         "key": first.key,
         "query": first.finding_query,
         "has_finding": first.has_finding,
+        "proposal": _proposal(first) if check.verdict is Verdict.FAILS else None,
+    }  # fmt: skip
+
+
+def _proposal(one: Witnessed) -> dict[str, str]:
+    """The finding that is offered for a failing check; its words for the owner are in the catalogue on the tablet."""
+    check, (action, how_soon, who) = one.check, propose_action(one.check)
+    return {
+        "check_id": check.id, "subject": check.subject, "title": check.title, "place": check.subject[:80],
+        "part": one.key,
+        "seen": numbers_in_words(check), "action": action, "how_soon": how_soon, "who": who,
     }  # fmt: skip
 
 

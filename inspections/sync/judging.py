@@ -27,10 +27,12 @@ RUNTIME_FILES = ("pyodide.mjs", "pyodide.asm.mjs.gz", "pyodide.asm.wasm.gz", "py
 MODULES = (
     "inspections/__init__.py",
     "inspections/drawings/*.py",
+    "inspections/findings/__init__.py",
+    "inspections/findings/from_check.py",
     "inspections/survey/__init__.py",
     *(
         f"inspections/survey/{name}.py"
-        for name in ("chain", "record", "shown", "tablet", "typed", "verdicts", "wording")
+        for name in ("chain", "fit", "record", "rule_words", "shown", "tablet", "typed", "verdicts", "wording")
     ),
 )
 _ENGINE = ("engine/**/*.py", "engine/data/*.json")

@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from engine.units import format_feet_inches, format_inches
 from inspections.drawings.gauge import load_gauge, percent
 from inspections.findings.models import Action
+from inspections.survey import rule_words
 from inspections.survey.wording import plainly, quantity
 
 register = template.Library()
@@ -22,6 +23,12 @@ _GLYPHS = {
     'stroke="currentColor" stroke-width="1.6"/>',
     "sound": '<path d="M2.500 8.500l4 4 7-9" fill="none" stroke="currentColor" stroke-width="2"/>',
 }
+
+
+@register.filter
+def rules_in_words(texts: list[str]) -> list[str]:
+    """Texts that may name a published value by its key, with the rule's own sentence in its place."""
+    return [rule_words.in_words(text) for text in texts]
 
 
 @register.simple_tag

@@ -80,7 +80,7 @@ function sayDrawnBefore() {
 
 function draw(shown, now) {
   isOurs = true;
-  drawContradictions(shown.contradictions);
+  drawContradictions(shown.contradictions, shown.misfits);
   drawNotRead(shown.not_read);
   drawStandings(now, shown.standings);
   if (slug) {
@@ -108,16 +108,19 @@ function listOf(items, tag = "ul") {
   return list;
 }
 
-function drawContradictions(found) {
+function drawContradictions(found, misfits) {
   const box = document.getElementById("contradictions");
   if (!box) return;
   box.replaceChildren();
-  if (!found.length) return;
-  const notice = element("div", "", { className: "notice problem" });
-  const head = element("p");
-  head.append(element("strong", "The record contradicts itself, so nothing is judged yet."));
-  notice.append(head, listOf(found));
-  box.append(notice);
+  const say = (words, items, kind) => {
+    if (!items.length) return;
+    const notice = element("div", "", { className: kind }), head = element("p");
+    head.append(element("strong", words));
+    notice.append(head, listOf(items));
+    box.append(notice);
+  };
+  say("The record contradicts itself, so nothing is judged yet.", found, "notice problem");
+  say("These measures do not fit together. Look again which of them was misread.", misfits, "notice");
 }
 
 // What the server will refuse when it comes: said now, while the tape is still in the hand.

@@ -3,7 +3,7 @@
 import re
 
 from engine.tables import load
-from inspections.reports.rule_words import in_words
+from inspections.survey.rule_words import in_words
 
 
 def test_a_rule_that_says_yes_or_no_is_given_as_its_sentence():
