@@ -187,6 +187,7 @@ KINDS: tuple[PartKind, ...] = (
              default=1.0, default_why="all were recorded as filled"),
         Fact("hanger_fasteners", "choice", "what fills the hanger's holes", choices=("as the maker lists", "others"),
              default="as the maker lists", default_why="no other fasteners were recorded"),
+        _length("hanger_depth_in", "height of the hanger's sides along the joist", 1, 16, is_detail=True),
         Fact("uplift_clip_rated_lb", "number", "allowable uplift of the clip at the house end, from its maker", "lb", 10, 10000),
         Fact("house_nails", "count", "nails at the house end of each joist: in the ledger strip under it, or in the joist itself", "", 0, 12, is_detail=True),
         _length("house_nail_diameter_in", "of those nails", 0.08, 0.25, is_detail=True),

@@ -60,6 +60,16 @@ def hanger_table(field: PartView, deck: DeckView) -> Result:
     return hangers.hanger_rating_by_table(field.text("size"), rated_lb)
 
 
+@check(each="joist_field", id="joist.hanger_depth", link=Link.JOISTS, title="Depth of the hanger",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def hanger_depth(field: PartView, deck: DeckView) -> Result:
+    if field.text("house_end") != HANGER or not field.has("hanger_depth_in"):
+        return None
+    rule = rule_of(deck, "hanger.min_depth_ratio")
+    depth_in = find_size(field.text("size")).depth_in
+    return hangers.hanger_depth(field.number("hanger_depth_in"), depth_in, rule.value, rule.citation)
+
+
 def _nail(field: PartView) -> Fastener:
     return Fastener("nail", field.number("house_nail_diameter_in"), length_in=field.number("house_nail_length_in"))
 

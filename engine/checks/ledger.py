@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from functools import cache
 
 from engine import tables
-from engine.checks.common import edition_of, loads_of, lumber_of, note_source, table_loads
+from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.ledger_state import ledger_state
 from engine.checks.load_path import ledger_joist_span_in
-from engine.checks.registry import Result, check, yes_no
+from engine.checks.registry import Result, at_least, check, yes_no
 from engine.comparison import Comparison
 from engine.errors import NotPublished
 from engine.facts import CannotJudge, DeckView, PartView
@@ -26,6 +26,7 @@ from engine.ledgers import (
 )
 from engine.lumber import adjusted_values, design_values
 from engine.results import Method, Step, Verdict, verdict_of
+from engine.sections import find_size
 from engine.vocabulary import Link
 
 APART = (
@@ -159,6 +160,23 @@ def _require_half_inch(fastener: PartView) -> None:
     diameter_in = fastener.number("diameter_in")
     if abs(diameter_in - 0.5) > 0.01:
         raise NotPublished(f"the published spacing is for 1/2 in fasteners; this one measures {diameter_in:g} in")
+
+
+@check(each="fastener", id="ledger.lag_reach", link=Link.LEDGER, title="Lag screws through the house band",
+       method=Method.PRESCRIPTIVE)  # fmt: skip
+def lag_reach(fastener: PartView, deck: DeckView) -> Result:
+    """The thread must bite in all of the band: the tip comes out behind it."""
+    if fastener.text("fastener") != "lag screw" or fastener.text("condition") == "missing":
+        return None
+    ledger = fastener.part_named("ledger")
+    if not fastener.is_recorded("length_in") or band_objection(ledger.text("house_band")) is not None:
+        return None
+    rule = rule_of(deck, "ledger.lag_tip_past_band")
+    band_in = float(str(_band_wood(ledger.text("house_band"))["thickness_in"]))
+    ledger_in = find_size(ledger.text("size")).width_in
+    needed_in = ledger_in + ledger.number("sheathing_in") + band_in + rule.value
+    deck.run.assume(f"band behind {ledger.subject} taken as {band_in:g} in thick")
+    return at_least(fastener.number("length_in"), needed_in, "in", rule.citation, "lag screw")
 
 
 @check(each="ledger", id="ledger.spacing", link=Link.LEDGER, title="Widest gap between working fasteners",

@@ -50,7 +50,7 @@ def fill_holes(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
 @repair(
     kind="hanger-new",
     owner="joist_field",
-    answers=("joist.hanger", "joist.hanger_table", "joist.house_end", "joist.end_nails", *STRIP),
+    answers=("joist.hanger", "joist.hanger_table", "joist.hanger_depth", "joist.house_end", "joist.end_nails", *STRIP),
     title="New hangers",
 )
 def new_hangers(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
@@ -62,6 +62,8 @@ def new_hangers(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None:
         f"{field.id}.hanger_fasteners_present": 1.0,
         f"{field.id}.hanger_fasteners": "as the maker lists",
     }
+    if "hanger_depth_in" in field.facts:
+        facts[f"{field.id}.hanger_depth_in"] = bench.depth_in(field.id)
     count = bench.recorded(field.id, "count")
     size = bench.text(field.id, "size")
     depth_in = bench.rule_or("hanger.min_depth_ratio", 0.6) * bench.depth_in(field.id)

@@ -23,7 +23,7 @@ from engine.remedies.sizes import inches, several
 from engine.sections import find_size
 from engine.vocabulary import JOIST_SIZES
 
-_ALL = (*OF_THE_JOINT, "ledger.edges")
+_ALL = (*OF_THE_JOINT, "ledger.edges", "ledger.lag_reach")
 
 
 @repair(kind="ledger-refasten", owner="ledger", answers=_ALL, title="A new pattern of through-bolts")

@@ -189,3 +189,11 @@ def test_a_clip_at_the_house_end_is_judged_by_its_rating():
     lift_lb = 40 * strip * overhang_in**2 / (2 * span_in) - 10 * strip * (span_in / 2 - overhang_in**2 / (2 * span_in))
     assert check.demand == pytest.approx(max(0, lift_lb))
     assert check.capacity == 100
+
+
+def test_a_hanger_holds_at_least_six_tenths_of_the_joist_s_depth():
+    """DCA 6-2012, IRC R507.6.2: 0.6 x 9.25 in."""
+    check = the(assessed(J1={"hanger_depth_in": 5.5}), "joist.hanger_depth")
+    assert (check.verdict, check.demand) == (Verdict.FAILS, pytest.approx(0.6 * 9.25))
+    assert the(assessed(J1={"hanger_depth_in": 5.6}), "joist.hanger_depth").verdict is Verdict.HOLDS
+    assert not assessed().by_id("joist.hanger_depth")

@@ -1,7 +1,9 @@
 import pytest
 
+from engine import Deck
+from engine.remedies import remedies_for
 from engine.results import Verdict
-from tests.engine.deck_files import assessed, the
+from tests.engine.deck_files import assessed, changed, the
 
 EVERY = [f"F{number}" for number in range(1, 16)]
 
@@ -162,3 +164,19 @@ def test_bolts_of_a_ledger_need_washers_as_large_as_the_standard_ones():
     assert the(assessed(LD1={"washer_in": 1.25}), "ledger.washers").verdict is Verdict.FAILS
     assert the(assessed(LD1={"washer_in": 0}), "ledger.washers").verdict is Verdict.FAILS
     assert not assessed().by_id("ledger.washers")
+
+
+def test_the_tip_of_a_lag_screw_comes_out_behind_the_band():
+    """Ledger 1.5, sheathing 0.5, band 1.5 and half an inch (IRC Table R507.9.1.3(1) note): 4 in."""
+    for length_in, verdict in ((4.0, Verdict.HOLDS), (3.5, Verdict.FAILS)):
+        lag = assessed(F5={"fastener": "lag screw", "length_in": length_in})
+        check = the(lag, "ledger.lag_reach", "(F5)")
+        assert (check.verdict, check.demand) == (verdict, 4.0)
+    assert not assessed().by_id("ledger.lag_reach")
+
+
+def test_lag_screws_that_are_too_short_are_replaced_by_a_new_pattern():
+    short = {f"F{n}": {"fastener": "lag screw", "length_in": 3.0} for n in range(1, 16)}
+    found = {each.kind: each for each in remedies_for(Deck.from_json(changed(**short)))}
+    assert "ledger.lag_reach" in {each.check_id for each in found["ledger-refasten"].answers}
+    assert found["ledger-refasten"].is_proved
