@@ -69,6 +69,7 @@ INSTALLED_APPS = [
     "firm.rules",
     "firm.hours",
     "firm.backup",
+    "firm.operations",
     "inspections.visits",
     "inspections.calendar",
     "inspections.survey",

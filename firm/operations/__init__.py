@@ -1,0 +1,1 @@
+"""How the installation is: parts, jobs, disk, backups. For the person who runs the machine."""
