@@ -61,6 +61,7 @@ def engine_source() -> Source:
     return Source(packed.getvalue(), digest.hexdigest()[:12])
 
 
+@cache
 def judging() -> dict[str, object]:
     """Where a tablet finds it all: `files` by address with their bytes, and the name of the store they are kept in."""
     source = engine_source()

@@ -70,7 +70,10 @@ def kit(visit: Visit) -> dict[str, object]:
         "fasteners": _blank_fasteners(visit),
         "find_out": word("find_out"),
         "catalogue": {
-            str(one.pk): {"title": one.title, "meaning": one.meaning, "remedy": one.remedy, "action": one.action}
+            str(one.pk): {
+                "title": one.title, "meaning": one.meaning, "remedy": one.remedy, "action": one.action,
+                "check": one.check_id,
+            }
             for one in Defect.objects.filter(is_offered=True)
         },
         "pages": pages(visit),

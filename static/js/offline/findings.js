@@ -17,11 +17,30 @@ export function fillIn(record, form) {
   if (![...form.elements.action].some((one) => one.checked)) form.elements.action.value = chosen.action;
 }
 
+// A check that fails offers its finding: the numbers of the check, and the words of the one defect that it belongs to.
+const PROPOSED = "proposed finding";
+export const propose = (proposal) => sessionStorage.setItem(PROPOSED, JSON.stringify(proposal));
+
+function fillProposed(record, form) {
+  const asked = new URLSearchParams(location.search);
+  const proposed = JSON.parse(sessionStorage.getItem(PROPOSED) ?? "null");
+  if (!proposed || form.elements.seen.value || asked.get("check") !== proposed.check_id || asked.get("subject") !== proposed.subject) return;
+  const fitting = Object.entries(record.kit.catalogue).filter(([, one]) => one.check === proposed.check_id);
+  if (fitting.length === 1) {
+    form.elements.defect.value = fitting[0][0];
+    fillIn(record, form);
+  }
+  form.elements.title.value ||= proposed.title;
+  for (const name of ["check_id", "place", "seen", "action", "how_soon", "who"]) form.elements[name].value = proposed[name];
+  form.elements.part.value = partOf(record, proposed.part)?.id ?? "";
+}
+
 // Parts that the page does not know yet can be chosen, too; and a finding that waits is shown again to be changed.
 export function prepare(record, form) {
   const select = form.elements.part;
   const there = new Set([...select.options].map((one) => one.value));
   for (const part of record.parts) if (part.kind !== "fastener" && !there.has(part.id)) select.append(new Option(`${record.kit.kinds[part.kind].words} ${part.key}${part.name ? ` (${part.name})` : ""}`, part.id));
+  fillProposed(record, form);
   const waits = /^#waits-(.+)$/.exec(location.hash)?.[1];
   const finding = waits && record.findings.find((one) => one.id === waits);
   if (!finding?.fields) return;

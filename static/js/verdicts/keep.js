@@ -39,7 +39,11 @@ async function take(judging) {
 async function fetchAll({ store, files }) {
   const cache = await caches.open(store);
   const missing = [];
-  for (const address of Object.keys(files)) if (!(await cache.match(nameOf(address), { ignoreVary: true }))) missing.push(address);
+  for (const address of Object.keys(files)) {
+    const there = await caches.match(nameOf(address), { ignoreVary: true }); // Python stays when only the engine is another
+    if (there) await cache.put(nameOf(address), there);
+    else missing.push(address);
+  }
   if (!missing.length) return;
   const { usage = 0, quota = Infinity } = (await navigator.storage?.estimate?.()) ?? {};
   if (quota - usage < ROOM_BYTES) throw new Error("no room");

@@ -1,5 +1,6 @@
 // The panel of verdicts of one link, laid out as the server's page does it (templates/inspections/survey/_verdicts.html).
 import { element, made } from "../offline/draw.js";
+import { propose } from "../offline/findings.js";
 
 export const capitalised = (words) => words.charAt(0).toUpperCase() + words.slice(1);
 const withClass = (tag, className, ...inside) => { const one = element(tag, "", { className }); one.append(...inside); return one; };
@@ -38,7 +39,7 @@ function check(one, isFailing, shown, now) {
   const alike = one.others.length ? `, and ${one.others.length} more alike` : "";
   const box = withClass("article", "check", withClass("div", "check-head", element("h4", one.title), element("span", one.subject + alike, { className: "soft" })));
   if (one.is_open) {
-    box.append(withClass("p", "", made(now.kit.find_out)), element("p", capitalised(one.reason)));
+    box.append(withClass("p", "", made(now.kit.find_out ?? "<strong>Find out</strong>")), element("p", capitalised(one.reason)));
     if (one.settles.length) box.append(withClass("p", "settles", strong("What would settle it:")), listOf(one.settles));
   }
   box.append(withClass("div", "witnesses", ...one.witnesses.map(witness)));
@@ -93,6 +94,8 @@ function toFinding(one, shown, now) {
   const box = element("p");
   if (one.has_finding) box.append(element("span", "A finding stands for this. ", { className: "soft" }));
   const query = `link=${encodeURIComponent(shown.link).replaceAll("%20", "+")}&${one.query}&next=${encodeURIComponent(location.pathname)}`;
-  box.append(element("a", "Record as a finding", { className: `button small${one.has_finding ? " quiet" : ""}`, href: `/visits/${now.visit}/findings/new/?${query}` }));
+  const link = element("a", "Record as a finding", { className: `button small${one.has_finding ? " quiet" : ""}`, href: `/visits/${now.visit}/findings/new/?${query}` });
+  link.addEventListener("click", () => propose(one.proposal));
+  box.append(link);
   return box;
 }

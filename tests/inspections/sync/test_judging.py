@@ -133,7 +133,7 @@ def test_a_tablet_gets_the_source_for_ever_and_never_that_of_another_version(cli
 
 
 def test_everything_that_a_tablet_is_sent_for_is_there_with_its_size():
-    files = judging()["files"]
+    files = dict(judging()["files"])
     assert files.pop(judging()["engine"]) == len(engine_source().data)
     for name in RUNTIME_FILES:
         with open(finders.find(f"{RUNTIME}/{name}"), "rb") as file:
