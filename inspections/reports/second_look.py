@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
+from inspections.findings.from_check import KEEP_OFF_ABOVE_RATIO
 from inspections.findings.models import Action
-from inspections.findings.proposals import KEEP_OFF_ABOVE_RATIO
 from inspections.reports.checks import FrozenCheck
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
