@@ -194,14 +194,15 @@ def _mark_photo(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
     if not photo.is_ready and not photo.refused_because:
         raise Later("The photo is still being prepared.")
     if seen is not None and seen != digest_of(photo.marks):
-        mine, theirs = (f"{count} marks" for count in (len(read_marks(asked.text("marks"))), _marks_on(photo)))
+        mine = _counted(len(read_marks(asked.text("marks"))))
+        theirs = _counted(len(photo.marks.get("marks", [])))
         raise Conflict({"mine": mine, "theirs": theirs, "their_version": digest_of(photo.marks)})
     mark_photo(photo, asked.text("marks"), by=by)
     return {"version": digest_of(photo.marks)}
 
 
-def _marks_on(photo: Photo) -> int:
-    return len(photo.marks.get("marks", []))
+def _counted(marks: int) -> str:
+    return f"{marks} mark{'' if marks == 1 else 's'}"
 
 
 def _photo(asked: Asked, visit: Visit) -> Photo:

@@ -1,8 +1,11 @@
-"""How long taking in a 12-megapixel photo keeps a processor busy, against the least that must be done.
+"""What photos cost: taking in one of 12 megapixels, and opening a visit that has a hundred of them, or five hundred.
 
     python tests/bench/bench_photos.py
 
-Prints a JSON line per figure. The floor is decoding the photo once in Pillow's draft mode, scaling it to 1600 px and
+Prints a JSON line per figure. A visit is opened in a real Chromium of a tablet's size, until all that is in sight is
+shown; its floor is the page on which one changes one's password. How many pictures were fetched for it is told, too.
+
+Taking one in: The floor is decoding the photo once in Pillow's draft mode, scaling it to 1600 px and
 encoding that once. `check and keep` is what the sender waits for, `renditions` the worker's part, `taking in` both,
 with the database and the disk, as in use. All are processor time of this process, so that what else the machine does at
 the moment does not count.
@@ -21,14 +24,19 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 TIMES = 15
 TARGET_RATIO = 1.3
+OPENS_S = 1.0
 
 
 def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         os.environ.update(SOUNDINGS_DATA=folder, DJANGO_SETTINGS_MODULE="firm.settings", LOG_LEVEL="ERROR")
         sys.path.insert(0, str(ROOT))
+        os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"  # Playwright's own loop runs in this thread
         import django
+        from django.conf import settings
 
+        settings.STORAGES["staticfiles"]["BACKEND"] = "django.contrib.staticfiles.storage.StaticFilesStorage"
+        settings.ALLOWED_HOSTS = ["*"]
         django.setup()
         return _measure()
 
@@ -50,7 +58,71 @@ def _measure() -> int:
     whole_s = [keep + renditions for keep, renditions in zip(keep_s, renditions_s, strict=True)]
     _say("check and keep, 12 megapixels", statistics.median(keep_s), floor_s, None)
     _say("renditions, 12 megapixels", statistics.median(renditions_s), floor_s, None)
-    return 0 if _say("taking in, 12 megapixels", statistics.median(whole_s), floor_s, TARGET_RATIO) else 1
+    is_quick = _say("taking in, 12 megapixels", statistics.median(whole_s), floor_s, TARGET_RATIO)
+    opens = _open_visits(photos[0], visit, inspector)
+    return 0 if is_quick and opens else 1
+
+
+def _open_visits(jpeg: bytes, visit, inspector) -> bool:
+    """Open the findings of a visit with 100 photos, then with 500."""
+    from django.contrib.staticfiles.handlers import StaticFilesHandler
+    from django.core.files.base import ContentFile
+    from django.test import Client
+    from django.test.testcases import LiveServerThread
+    from django.urls import reverse
+    from playwright.sync_api import sync_playwright
+
+    from firm.bootstrap import find_chromium
+    from inspections.photos.models import Photo
+    from inspections.photos.renditions import render
+    from tests.browser.conftest import ARGUMENTS
+
+    visit.photos.update(removed_at=visit.starts_at)
+    thumb = Photo().thumb.storage.save("photos/thumb.jpg", ContentFile(render(jpeg)["thumb"]))
+    client = Client()
+    client.force_login(inspector)
+    ((name, cookie),) = client.cookies.items()
+    server = LiveServerThread("127.0.0.1", StaticFilesHandler, connections_override={})
+    server.start()
+    server.is_ready.wait()
+    holds, there = True, 0
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=find_chromium(), args=ARGUMENTS)
+        for count in (100, 500):
+            _photos_without_work(visit, inspector, count - there, thumb)
+            there = count
+            times_s = {"/password/": [], reverse("finding-list", args=[visit.pk]): []}
+            for _ in range(5):
+                for address, seen in times_s.items():
+                    context = browser.new_context(
+                        base_url=f"http://127.0.0.1:{server.port}", viewport={"width": 820, "height": 1180},
+                        service_workers="block",
+                    )  # fmt: skip
+                    context.add_cookies([{"name": name, "value": cookie.value, "domain": "127.0.0.1", "path": "/"}])
+                    page = context.new_page()
+                    fetched = []
+                    page.on("response", lambda answer, to=fetched: to.append(1) if "/thumb/" in answer.url else None)
+                    began = time.monotonic()
+                    page.goto(address, wait_until="load")
+                    seen.append(time.monotonic() - began)
+                    context.close()
+            floor_s, value_s = (statistics.median(seen) for seen in times_s.values())
+            holds &= _say_most(f"a visit with {count} photos opens", value_s, floor_s, OPENS_S, len(fetched))
+        browser.close()
+    server.terminate()
+    return holds
+
+
+def _photos_without_work(visit, inspector, count: int, thumb: str) -> None:
+    from inspections.photos.models import Photo, RenditionJob
+
+    photos = [
+        Photo(visit=visit, by=inspector, sha256=random.randbytes(32).hex(), byte_count=1, width_px=4000, height_px=3000,
+              original=thumb, thumb=thumb, screen=thumb, printable=thumb)
+        for _ in range(count)
+    ]  # fmt: skip
+    Photo.objects.bulk_create(photos)
+    RenditionJob.objects.bulk_create([RenditionJob(photo=one, state="done") for one in photos])
 
 
 def _take_in(data: bytes, visit, inspector) -> tuple[float, float]:
@@ -121,6 +193,16 @@ def _say(figure: str, value_s: float, floor_s: float, target: float | None) -> b
     }  # fmt: skip
     print(json.dumps(line), flush=True)
     return holds is not False
+
+
+def _say_most(figure: str, value_s: float, floor_s: float, most_s: float, pictures: int) -> bool:
+    line = {
+        "figure": figure, "value": round(value_s * 1000), "unit": "ms", "floor": round(floor_s * 1000),
+        "ratio": round(value_s / floor_s, 2), "target": most_s * 1000, "holds": value_s <= most_s,
+        "pictures_fetched": pictures,
+    }  # fmt: skip
+    print(json.dumps(line), flush=True)
+    return value_s <= most_s
 
 
 if __name__ == "__main__":
