@@ -79,13 +79,13 @@ class Entry:
 
     @property
     def is_folded(self) -> bool:
-        """Whether it waits behind "Unless it is as usual": it has a usual value, or is seldom measured and not asked for.
-
-        A fastener's state never waits.
-        """
-        if self.fact.is_detail:
-            return not self.wanted_by
+        """Whether it waits behind "Unless it is as usual": it has a usual value. A fastener's state never waits."""
         return self.fact.default is not None and self.fact.name != "condition"
+
+    @property
+    def is_kept_back(self) -> bool:
+        """Whether it waits among the details: seldom measured, and no check asks for it."""
+        return self.fact.is_detail and not self.wanted_by
 
     @property
     def theirs_words(self) -> str:
@@ -94,6 +94,22 @@ class Entry:
         if self.theirs.value is None:
             return "not reachable"
         return in_words(self.fact, self.theirs.value)
+
+
+@dataclass
+class Fold:
+    """Entries that wait behind a click; open where one of them was recorded or needs a look."""
+
+    title: str
+    entries: list[Entry]
+
+    @property
+    def said(self) -> int:
+        return sum(entry.reading is not None for entry in self.entries)
+
+    @property
+    def is_open(self) -> bool:
+        return any(entry.error or entry.has_clash or entry.reading for entry in self.entries)
 
 
 @dataclass
@@ -113,19 +129,24 @@ class Sheet:
 
     @property
     def first(self) -> list[Entry]:
-        return [entry for entry in self.entries if not entry.is_folded]
+        return [entry for entry in self.entries if not (entry.is_folded or entry.is_kept_back)]
 
     @property
     def folded(self) -> list[Entry]:
         return [entry for entry in self.entries if entry.is_folded]
 
     @property
-    def folded_said(self) -> int:
-        return sum(entry.reading is not None for entry in self.folded)
+    def kept_back(self) -> list[Entry]:
+        return [entry for entry in self.entries if entry.is_kept_back]
 
     @property
-    def folded_is_open(self) -> bool:
-        return any(entry.error or entry.has_clash or entry.reading for entry in self.folded)
+    def folds(self) -> list[Fold]:
+        """What waits behind a click: what has a usual value, and the details."""
+        folds = (
+            Fold("Unless it is as usual", self.folded),
+            Fold("Details, where they can be measured", self.kept_back),
+        )
+        return [fold for fold in folds if fold.entries]
 
     @property
     def wanted_count(self) -> int:

@@ -150,6 +150,15 @@ def test_what_cannot_be_told_says_what_would_settle_it(page, visit, joists):
     assert "wanted for" in text
 
 
+def test_nails_of_a_ledger_strip_wait_among_the_details_until_a_strip_is_recorded(page, visit, joists):
+    field = "Nails at each joist, at the house"
+    before, _, behind = page.get(link(visit)).content.decode().partition("Details, where they can be measured")
+    assert field in behind and field not in before
+    record_reading(joists, "house_end", "ledger strip", by=visit.inspector)
+    before, _, behind = page.get(link(visit)).content.decode().partition("Details, where they can be measured")
+    assert field in before
+
+
 @pytest.mark.parametrize("typed", ["12-", "3/0", "-4", "9999 ft", "9" * 300, "½½", "<b>", "\x00", "12'3'4\""])
 def test_bad_input_is_said_beside_the_field_and_never_breaks_the_page(typed, page, visit, joists):
     answer = page.post(readings_url(joists, "span_in"), {"span_in": typed, "span_in.how": "measured"}, headers=HTMX)
