@@ -1,17 +1,33 @@
+from collections.abc import Callable
+from typing import Any
+
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import Count, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods, require_safe
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
 from firm.audit.models import AuditEntry
+from firm.clients.doubles import (
+    NotTheSame,
+    client_doubles,
+    house_doubles,
+    merge_clients,
+    merge_houses,
+    merged_into,
+    numbers_of,
+    twins_of,
+    what_moves,
+)
 from firm.clients.forms import ClientForm, SearchForm
 from firm.clients.models import Client
 from firm.clients.search import find_clients
 from firm.clients.services import save_client
 from firm.people.capabilities import Capability, needs
+from firm.properties.models import Property
 from firm.web import wants_fragment
 
 A_PAGE = 40
@@ -48,10 +64,14 @@ def client_edit(request: HttpRequest, pk: int) -> HttpResponse:
 @needs(Capability.BOOK)
 @require_safe
 def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    client = get_object_or_404(Client, pk=pk)
+    client = Client.objects.filter(pk=pk).first()
+    if client is None and (now := merged_into(Client, pk)):
+        return redirect("client-detail", now)
+    client = client or get_object_or_404(Client, pk=pk)
     properties = list(client.properties.all())
-    about = Q(subject_type="clients.client", subject_id=str(client.pk)) | Q(
-        subject_type="properties.property", subject_id__in=[str(house.pk) for house in properties]
+    houses = [number for house in properties for number in numbers_of(house)]
+    about = Q(subject_type="clients.client", subject_id__in=numbers_of(client)) | Q(
+        subject_type="properties.property", subject_id__in=houses
     )
     context = {
         "client": client,
@@ -60,6 +80,58 @@ def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "history": AuditEntry.objects.filter(about).select_related("by")[:30],
     }
     return render(request, "firm/clients/detail.html", context)
+
+
+@needs(Capability.BOOK)
+@require_POST
+def client_twins(request: HttpRequest) -> HttpResponse:
+    """Who on file may be the client that is being typed in: swapped in under the fields while they are filled."""
+    prefix = "client-" if "client-name" in request.POST else ""
+    typed = {
+        name: request.POST.get(f"{prefix}{name}", "")[:254].replace("\x00", "") for name in ("name", "phone", "email")
+    }
+    but = request.GET.get("but", "")
+    number = int(but) if but.isascii() and but.isdigit() and len(but) < 18 else None
+    context = {"found": twins_of(**typed, but=number), "is_booking": bool(prefix)}
+    return render(request, "firm/clients/_twins.html", context)
+
+
+@needs(Capability.BOOK)
+@require_safe
+def doubles(request: HttpRequest) -> HttpResponse:
+    """Clients and houses that look as if they were on file twice."""
+    return render(request, "firm/clients/doubles.html", {"clients": client_doubles(), "houses": house_doubles()})
+
+
+@needs(Capability.BOOK)
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_merge(request: HttpRequest, pk: int, other: int) -> HttpResponse:
+    kept, gone = get_object_or_404(Client, pk=pk), get_object_or_404(Client, pk=other)
+    return _merge(request, "client-merge", merge_clients, kept, gone, kept.pk)
+
+
+@needs(Capability.BOOK)
+@require_http_methods(["GET", "HEAD", "POST"])
+def house_merge(request: HttpRequest, pk: int, other: int) -> HttpResponse:
+    kept, gone = get_object_or_404(Property, pk=pk), get_object_or_404(Property, pk=other)
+    return _merge(request, "house-merge", merge_houses, kept, gone, kept.client_id)
+
+
+def _merge(request: HttpRequest, name: str, merge: Callable, kept: Any, gone: Any, client: int) -> HttpResponse:
+    problem = ""
+    if request.method == "POST":
+        try:
+            merge(kept, gone, by=request.user)
+        except NotTheSame as refusal:
+            problem = str(refusal)
+        else:
+            messages.success(request, f"Now one: {kept}.")
+            return redirect("client-detail", client)
+    context = {
+        "kept": kept, "gone": gone, "moves": what_moves(gone), "problem": problem, "client": client,
+        "here": reverse(name, args=[kept.pk, gone.pk]), "other_way": reverse(name, args=[gone.pk, kept.pk]),
+    }  # fmt: skip
+    return render(request, "firm/clients/merge.html", context, status=422 if problem else 200)
 
 
 def _edit(request: HttpRequest, client: Client) -> HttpResponse:
