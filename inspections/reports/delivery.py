@@ -14,7 +14,7 @@ from django.utils.translation import gettext
 from firm.branding.models import Firm
 from firm.jobs.work import GiveUp
 from inspections.reports.languages import LOCALES
-from inspections.reports.models import Report, ReportLink, ReportMail, hash_token, new_token
+from inspections.reports.models import Language, Report, ReportLink, ReportMail, hash_token, new_token
 
 
 def send_link(job: ReportMail) -> None:
@@ -59,9 +59,10 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
         "report": report,
         "address": settings.PUBLIC_URL + reverse("client-report", args=[token]),
     }
+    page = f"inspections/reports/mail/link{'.es' if link.language == Language.SPANISH else ''}"
     message = EmailMultiAlternatives(
         gettext("Your deck inspection report from %(firm)s") % {"firm": _one_line(firm.name)},
-        render_to_string("inspections/reports/mail/link.txt", context),
+        render_to_string(f"{page}.txt", context),
         from_email=formataddr((_one_line(firm.name), parseaddr(settings.DEFAULT_FROM_EMAIL)[1])),
         to=[formataddr((_one_line(link.recipient), link.email))],
         reply_to=[firm.email] if firm.email else None,
@@ -70,7 +71,7 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
             "Auto-Submitted": "auto-generated",
         },
     )
-    message.attach_alternative(render_to_string("inspections/reports/mail/link.html", context), "text/html")
+    message.attach_alternative(render_to_string(f"{page}.html", context), "text/html")
     return message
 
 

@@ -9,6 +9,7 @@ from html import escape
 
 from inspections.drawings.gauge import CEDAR, INK, SHEET
 from inspections.reports.pieces import Standing
+from inspections.spanish import said
 
 _WOOD, _FAINT, _GROUND = "#e9e2d3", "#8b8373", "#5d6a70"
 _FONT = "Atkinson, 'Atkinson Hyperlegible Next', sans-serif"
@@ -31,8 +32,8 @@ _MEMBERS: dict[str, tuple[tuple[tuple[float, float, float, float], ...], tuple[f
 def load_path_svg(standings: Sequence[Standing]) -> str:
     """SVG of the sketch. The title says in words how each link stands, for whoever cannot see it."""
     states = {standing.link: standing for standing in standings}
-    title = "Sketch of the load path. " + " ".join(
-        f"{number} {standing.name}: {standing.words}." for number, standing in enumerate(standings, 1)
+    title = said("Sketch of the load path.") + " ".join(
+        f" {number} {said(standing.name)}: {said(standing.words)}." for number, standing in enumerate(standings, 1)
     )
     shapes = [_house(), _ground(), *(_member(link, states[link].state) for link in _MEMBERS if link in states)]
     marks = [_mark(number, standing) for number, standing in enumerate(standings, 1)]
@@ -96,7 +97,8 @@ def _house() -> str:
     return (
         f'<path d="{siding}" fill="none" stroke="{_FAINT}" stroke-width="0.7"/>'
         f'<path d="M84 8V{_GROUND_Y}M40 8V{_GROUND_Y}" fill="none" stroke="{INK}" stroke-width="1.6"/>'
-        f'<text x="33" y="120" font-family="{_FONT}" font-size="12" fill="{_GROUND}" text-anchor="end">house</text>'
+        f'<text x="33" y="120" font-family="{_FONT}" font-size="12" fill="{_GROUND}" text-anchor="end">'
+        f"{escape(said('house'))}</text>"
     )
 
 

@@ -1,9 +1,16 @@
 """Spanish for what a frozen record says: our own words out of `phrases.json` and `catalogue.json`, by the English text.
 
 The fixed words of the pages are Django's business (`locale/es`). A record, though, keeps English sentences with numbers
-in them, and keeps them as they were issued; so each sentence is looked up as it stands. In `phrases.json` a pair may
-hold `{a}`, `{b}`, ...: what stands there is carried over, itself translated if there are words for it. What is not
-found stays as it was written: `said` gives it back unchanged, and the filter of that name marks it as English.
+in them, and keeps them as they were issued; so each sentence is looked up as it stands. A pair in `phrases.json` may
+have holes:
+
+    {n} {m} {o}        a measure
+    {k} {l}            the key of a part
+    {t} {u} {v} {p}    words that must be known themselves, {p} without brackets in them
+    {a} to {d}         a text that is carried over, translated where it can be
+
+So an inspector's own sentence is not mistaken for one of ours. What is not found stays as it was written: `said` gives
+it back unchanged, and the filter of that name marks it as English.
 """
 
 import json
@@ -15,6 +22,10 @@ from django.utils.translation import get_language
 
 _HERE = Path(__file__).parent
 _HOLE = re.compile(r"\{([a-z])\}")
+_MEASURE = r"[\d][\d ,./\"'%-]*(?: ?(?:in-lb|in|lb|psf|psi|ft|sq ft|percent|%))*"
+_KEY = r"[A-Z]{1,3}\d+(?: \([^()]*\))?"
+_FORMS = {**dict.fromkeys("nmo", _MEASURE), **dict.fromkeys("kl", _KEY), "p": "[^()]+"}
+_MUST_BE_KNOWN = "tuvp"
 
 
 def is_spanish() -> bool:
@@ -33,6 +44,8 @@ def in_spanish(text: str) -> str | None:
     found = _whole(core)
     if found is not None or not core:
         return found
+    if (listed := _listed(core)) is not None:
+        return listed
     for parts in (re.split(r"(?<=[.:]) (?=[A-Z])", core), core.split("; ")):
         if len(parts) > 1:
             spoken = [in_spanish(part) for part in parts]
@@ -63,18 +76,30 @@ def _like(model: str, text: str) -> str:
 def _patterned(text: str) -> str | None:
     for begins, pattern, spanish in _patterns():
         if text.startswith(begins) and (found := pattern.fullmatch(text)):
-            return _HOLE.sub(lambda hole: _part(found[hole[1]]), spanish)
+            parts = {hole: _part(hole, words) for hole, words in found.groupdict().items()}
+            if None not in parts.values():
+                return _HOLE.sub(lambda hole, parts=parts: _inside(str(parts[hole[1]]), hole.start()), spanish)
     return None
 
 
-def _part(text: str) -> str:
-    """What stood in a hole: numbers stay, words are translated if they can be."""
-    if not any(sign.isalpha() for sign in text):
+def _inside(words: str, at: int) -> str:
+    """A word that began the English sentence and stands within the Spanish one loses its large letter."""
+    return words[:1].lower() + words[1:] if at and words[1:2].islower() else words
+
+
+def _part(hole: str, text: str) -> str | None:
+    """What stands in a hole: measures and keys as they are, words in Spanish; None if they must be known and are not."""
+    if hole in "nmokl" or not any(sign.isalpha() for sign in text):
         return text
-    whole = in_spanish(text)
-    if whole is not None:
-        return whole
-    return ", ".join(in_spanish(each) or each for each in text.split(", ")) if ", " in text else text
+    whole = in_spanish(text) or _listed(text)
+    return whole if whole is not None or hole in _MUST_BE_KNOWN else text
+
+
+def _listed(text: str) -> str | None:
+    if ", " not in text:
+        return None
+    words = [in_spanish(each) for each in text.split(", ")]
+    return None if None in words else ", ".join(map(str, words))
 
 
 @cache
@@ -97,6 +122,7 @@ def _patterns() -> tuple[tuple[str, re.Pattern[str], str], ...]:
     for english, spanish in _pairs().items():
         if _HOLE.search(english):
             pieces = _HOLE.split(english)
-            pattern = "".join(f"(?P<{p}>.+?)" if at % 2 else re.escape(p) for at, p in enumerate(pieces))
+            forms = (f"(?P<{p}>{_FORMS.get(p, '.+?')})" if at % 2 else re.escape(p) for at, p in enumerate(pieces))
+            pattern = "".join(forms)
             rows.append((sum(map(len, pieces[::2])), pieces[0], re.compile(pattern, re.DOTALL), spanish))
     return tuple((begins, pattern, spanish) for _, begins, pattern, spanish in sorted(rows, key=lambda row: -row[0]))

@@ -5,10 +5,12 @@ from datetime import date, datetime
 
 from django import template
 from django.utils import timezone
+from django.utils.formats import date_format
 from django.utils.safestring import SafeString, mark_safe
 
 from inspections.reports.load_path import number_svg
 from inspections.reports.record_words import fact_words, figure, reading
+from inspections.spanish import is_spanish
 
 register = template.Library()
 for _words in (figure, reading, fact_words):
@@ -17,9 +19,11 @@ for _words in (figure, reading, fact_words):
 
 @register.filter
 def day(moment: str | datetime | date | None) -> str:
-    """ "December 9, 2026", in the firm's zone."""
+    """ "December 9, 2026", or "9 de diciembre de 2026", in the firm's zone."""
     at = _moment(moment)
-    return "" if at is None else f"{at:%B} {at.day}, {at.year}"
+    if at is None:
+        return ""
+    return date_format(at, r"j \d\e F \d\e Y") if is_spanish() else f"{at:%B} {at.day}, {at.year}"
 
 
 @register.filter
