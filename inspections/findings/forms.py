@@ -48,7 +48,7 @@ class FindingForm(forms.ModelForm):
             "who": "Who must do it",
         }
         help_texts = {
-            "place": "As on the drawing: fastener 7, left end, third tread.",
+            "place": "As on the drawing: third tread, left end. Several places: fastener 7; fastener 12; fastener 15.",
             "remedy": "What, where, how many, which fastener, in what pattern. For Find out: what would settle it.",
         }
 

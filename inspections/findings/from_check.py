@@ -5,6 +5,7 @@ actions, times and people are those of `inspections.findings.models`.
 """
 
 import math
+from collections.abc import Iterable
 
 from engine.results import Check, Method, Verdict
 from inspections.drawings.gauge import percent
@@ -13,6 +14,19 @@ from inspections.survey.wording import quantity
 # Above this, what must be carried exceeds the adjusted capacity by so much that the deck is proposed to be closed.
 # Common practice, no published source: the inspector decides.
 KEEP_OFF_ABOVE_RATIO = 1.5
+
+LONGEST_PLACE = 300
+
+
+def places(checks: Iterable[Check]) -> str:
+    """Where the same thing is wrong, the gravest first: "fastener F7; fastener F12". As many as there is room for."""
+    subjects = list(dict.fromkeys(check.subject for check in checks))
+    for count in range(len(subjects), 0, -1):
+        more = len(subjects) - count
+        words = "; ".join(subjects[:count]) + (f"; and {more} more" if more else "")
+        if len(words) <= LONGEST_PLACE:
+            return words
+    return subjects[0][:LONGEST_PLACE] if subjects else ""
 
 
 def numbers_in_words(check: Check) -> str:

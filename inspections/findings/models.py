@@ -5,6 +5,7 @@ from django.db import models
 from django.db.models import Q
 
 from engine.vocabulary import Link
+from inspections.findings.from_check import LONGEST_PLACE
 from inspections.survey.models import Part
 from inspections.visits.models import Visit
 
@@ -72,7 +73,7 @@ class Finding(models.Model):
     defect = models.ForeignKey(Defect, models.PROTECT, null=True, blank=True, related_name="findings")
     check_id = models.CharField(max_length=80, blank=True, help_text="The engine's check it came from, where it did.")
     title = models.CharField("in one line", max_length=140)
-    place = models.CharField(max_length=80, blank=True)
+    place = models.CharField(max_length=LONGEST_PLACE, blank=True, help_text="Several are parted by semicolons.")
     seen = models.TextField("what was seen", blank=True)
     meaning = models.TextField("what it means", blank=True)
     remedy = models.TextField("what to do", blank=True)

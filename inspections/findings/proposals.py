@@ -1,7 +1,7 @@
 """A finding proposed from a check of the engine: the numbers put into words, for the inspector to accept or change."""
 
 from engine.results import Check, Verdict
-from inspections.findings.from_check import numbers_in_words, propose_action, what_settles
+from inspections.findings.from_check import numbers_in_words, places, propose_action, what_settles
 from inspections.findings.models import Defect, Finding
 from inspections.findings.remedies import in_words, remedies_of_check
 from inspections.survey.deck import assess_visit
@@ -20,7 +20,7 @@ def propose_from_check(visit: Visit, check: Check) -> Finding:
         defect=defect,
         check_id=check.id,
         title=(defect.title if defect else check.title)[:140],
-        place=check.subject[:80],
+        place=_places(visit, check),
         seen=numbers_in_words(check),
         meaning=defect.meaning if defect else "",
         remedy=_what_to_do(visit, check, defect),
@@ -37,6 +37,16 @@ def find_check(visit: Visit, check_id: str, subject: str = "") -> Check | None:
     """
     found = assess_visit(visit).by_id(check_id)
     return next((check for check in found if check.subject == subject or not subject), None)
+
+
+def _places(visit: Visit, check: Check) -> str:
+    """The place of the check; where it fails, those of all others of its kind that came out alike, too."""
+    if check.verdict != Verdict.FAILS:
+        return places([check])
+    assessment = assess_visit(visit)
+    failing = [one for one in assessment.by_id(check.id) if one.verdict == Verdict.FAILS]
+    alike = [one for one in failing if assessment.is_disputed(one) == assessment.is_disputed(check)]
+    return places([check, *sorted(alike, key=lambda one: -(one.ratio or 0))])
 
 
 def _what_to_do(visit: Visit, check: Check, defect: Defect | None) -> str:

@@ -17,7 +17,7 @@ from engine.vocabulary import BY_NAME, PartKind
 from inspections.drawings.gauge import load_gauge, percent
 from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
-from inspections.findings.from_check import numbers_in_words, propose_action
+from inspections.findings.from_check import numbers_in_words, places, propose_action
 from inspections.survey import shown
 from inspections.survey.chain import ChainLink, chain_of
 from inspections.survey.record import Record, place_of_key
@@ -215,16 +215,17 @@ def _alike(alike: Alike) -> dict[str, object]:
         "key": first.key,
         "query": first.finding_query,
         "has_finding": first.has_finding,
-        "proposal": _proposal(first) if check.verdict is Verdict.FAILS else None,
+        "proposal": _proposal(alike) if check.verdict is Verdict.FAILS else None,
     }  # fmt: skip
 
 
-def _proposal(one: Witnessed) -> dict[str, str]:
+def _proposal(alike: Alike) -> dict[str, str]:
     """The finding that is offered for a failing check; its words for the owner are in the catalogue on the tablet."""
-    check, (action, how_soon, who) = one.check, propose_action(one.check)
+    check, key = alike.first.check, alike.first.key
+    action, how_soon, who = propose_action(check)
     return {
-        "check_id": check.id, "subject": check.subject, "title": check.title, "place": check.subject[:80],
-        "part": one.key,
+        "check_id": check.id, "subject": check.subject, "title": check.title,
+        "place": places(one.check for one in alike.answers), "part": key,
         "seen": numbers_in_words(check), "action": action, "how_soon": how_soon, "who": who,
     }  # fmt: skip
 

@@ -5,8 +5,11 @@ import math
 import pytest
 
 from engine.results import Check, Method, Verdict
+from inspections.findings.from_check import LONGEST_PLACE, places
 from inspections.findings.models import Defect
 from inspections.findings.services import propose_from_check, record_finding
+from inspections.survey.deck import assess_visit
+from inspections.survey.services import add_part
 
 pytestmark = pytest.mark.django_db
 
@@ -48,6 +51,25 @@ def test_the_numbers_their_source_and_the_part_are_in_it(visit, parts):
         "Load on a fastener by the yield equations. Demand 480 lb, capacity 400 lb: 120 %. Calculated by NDS 12.3.1."
     )
     assert (finding.action, finding.how_soon) == ("put_right", "two_weeks")
+
+
+def test_what_fails_at_several_places_is_one_finding_that_names_them_all(visit, inspector):
+    facts = {"stands": "on a ledger", "width_in": "14'", "depth_in": "12'", "height_in": "42"}
+    add_part(visit, "level", by=inspector, readings=facts)
+    for name in ("front", "left"):
+        add_part(visit, "guard", by=inspector, name=name, readings={"is_present": "yes", "height_in": "33"})
+    check = next(one for one in assess_visit(visit).checks if one.id == "guard.height" and "G1" in one.subject)
+    finding = propose_from_check(visit, check)
+    assert finding.place.count(";") == 1 and "G1" in finding.place and "G2" in finding.place
+    assert finding.part.key == "G1"
+    finding.full_clean(exclude=["by", "visit"])
+
+
+def test_more_places_than_there_is_room_for_are_counted():
+    words = places(a_check(subject=f"fastener {number} of ledger LD1 (F{number})") for number in range(1, 41))
+    assert len(words) <= LONGEST_PLACE
+    assert words.startswith("fastener 1 of ledger LD1 (F1); ")
+    assert words.endswith(f"; and {40 - words.count('(F')} more")
 
 
 def test_a_failing_check_brings_the_catalogues_words(visit, parts):
