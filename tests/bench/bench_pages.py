@@ -24,6 +24,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
+from tests.bench.serving import free_port, wait_for  # noqa: E402  (the path is set above)
+
 DATA = tempfile.mkdtemp(prefix="soundings-bench-")
 os.environ.update(SOUNDINGS_DATA=DATA, DJANGO_SETTINGS_MODULE="firm.settings", LOG_LEVEL="ERROR")
 PASSWORD = "a password for the bench"
@@ -176,24 +178,6 @@ def queries(visits):
     for (name, path), few in first.items():
         many = count(name, path)
         line(f"queries: {name} {path}", many, "queries", few, 1.0)
-
-
-def free_port():
-    import socket
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
-
-
-def wait_for(port):
-    for _ in range(200):
-        try:
-            http.client.HTTPConnection("127.0.0.1", port, timeout=1).request("GET", "/healthz")
-            return
-        except OSError:
-            time.sleep(0.1)
-    raise RuntimeError("the server did not start")
 
 
 if __name__ == "__main__":
