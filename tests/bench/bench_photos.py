@@ -3,7 +3,8 @@
     python tests/bench/bench_photos.py
 
 Prints a JSON line per figure. A visit is opened in a real Chromium of a tablet's size, until all that is in sight is
-shown; its floor is the page on which one changes one's password. How many pictures were fetched for it is told, too.
+shown; its floor is the page on which one changes one's password, so that what else the machine does weighs on both
+alike. How many pictures were fetched for it is told, too.
 
 Taking one in: The floor is decoding the photo once in Pillow's draft mode, scaling it to 1600 px and
 encoding that once. `check and keep` is what the sender waits for, `renditions` the worker's part, `taking in` both,
@@ -24,7 +25,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 TIMES = 15
 TARGET_RATIO = 1.3
-OPENS_S = 1.0
+OPENS_RATIO = 3.0
 
 
 def main() -> int:
@@ -107,7 +108,9 @@ def _open_visits(jpeg: bytes, visit, inspector) -> bool:
                     seen.append(time.monotonic() - began)
                     context.close()
             floor_s, value_s = (statistics.median(seen) for seen in times_s.values())
-            holds &= _say_most(f"a visit with {count} photos opens", value_s, floor_s, OPENS_S, len(fetched))
+            holds &= _say(
+                f"a visit with {count} photos opens, {len(fetched)} pictures fetched", value_s, floor_s, OPENS_RATIO
+            )
         browser.close()
     server.terminate()
     return holds
@@ -193,16 +196,6 @@ def _say(figure: str, value_s: float, floor_s: float, target: float | None) -> b
     }  # fmt: skip
     print(json.dumps(line), flush=True)
     return holds is not False
-
-
-def _say_most(figure: str, value_s: float, floor_s: float, most_s: float, pictures: int) -> bool:
-    line = {
-        "figure": figure, "value": round(value_s * 1000), "unit": "ms", "floor": round(floor_s * 1000),
-        "ratio": round(value_s / floor_s, 2), "target": most_s * 1000, "holds": value_s <= most_s,
-        "pictures_fetched": pictures,
-    }  # fmt: skip
-    print(json.dumps(line), flush=True)
-    return value_s <= most_s
 
 
 if __name__ == "__main__":
