@@ -5,25 +5,40 @@ over the limit is hatched as well as coloured, and the number stands beside it.
 """
 
 import math
+from dataclasses import dataclass
 from html import escape
 
+from inspections.spanish import said
+
 INK, CEDAR, TRACK, SHEET = "#16242c", "#84381a", "#e4ded1", "#fffdf9"
-_WIDTH, _HEIGHT = 400, 42
-_BAR_Y, _BAR_HEIGHT = 8, 18
-_LIMIT_X = 200  # where 100 % stands
-_END_X = 296  # the bar stops here, at 148 %; above that it is drawn as broken off
+_HEIGHT, _BAR_Y, _BAR_HEIGHT = 42, 8, 18
 _FONT = "Atkinson, 'Atkinson Hyperlegible Next', sans-serif"
 
 
-def load_gauge(ratio: float | None, label: str) -> str:
+@dataclass(frozen=True)
+class _Shape:
+    """How wide a gauge is, where 100 % stands, and where the bar stops; above that it is drawn as broken off."""
+
+    width: float
+    limit_x: float
+    end_x: float
+    limit_letters: float
+
+
+_WIDE = _Shape(400, 200, 296, 10)
+_NARROW = _Shape(272, 116, 172, 12)  # for a column of print: the letters stay large enough to read
+
+
+def load_gauge(ratio: float | None, label: str, *, narrow: bool = False) -> str:
     """SVG of one gauge. `ratio` is demand over capacity; None draws the gauge of what could not be judged.
 
     `label` is what a screen reader says, without the percentage.
     """
-    words, inside = _unknown() if ratio is None else _known(ratio)
+    shape = _NARROW if narrow else _WIDE
+    words, inside = _unknown(shape) if ratio is None else _known(shape, ratio)
     title = escape(f"{label}: {words}")
     return (
-        f'<svg class="gauge" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" '
+        f'<svg class="gauge" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {shape.width} {_HEIGHT}" role="img" '
         f'aria-label="{title}"><title>{title}</title>{inside}</svg>'
     )
 
@@ -40,29 +55,33 @@ def percent(ratio: float) -> str:
     return f"{math.floor(hundredths + 0.5) if hundredths < 99.5 or hundredths >= 101 else 100 if ratio == 1 else 99} %"
 
 
-def _known(ratio: float) -> tuple[str, str]:
-    text = percent(ratio)
+def _known(shape: _Shape, ratio: float) -> tuple[str, str]:
+    text = said(percent(ratio))
     over = ratio > 1
-    end_x = min(ratio * _LIMIT_X, _END_X)
-    parts = [_rect(0, _LIMIT_X, TRACK), _rect(0, min(end_x, _LIMIT_X), INK)]
+    end_x = min(ratio * shape.limit_x, shape.end_x)
+    parts = [_rect(0, shape.limit_x, TRACK), _rect(0, min(end_x, shape.limit_x), INK)]
     if over:
-        parts.append(_rect(_LIMIT_X, end_x, SHEET, stroke=CEDAR))
-        parts.append(_hatch(_LIMIT_X, end_x))
-        if ratio * _LIMIT_X > _END_X:
-            parts.append(_break(_END_X - 14))
-    parts.append(_limit_line())
+        parts.append(_rect(shape.limit_x, end_x, SHEET, stroke=CEDAR))
+        parts.append(_hatch(shape.limit_x, end_x))
+        if ratio * shape.limit_x > shape.end_x:
+            parts.append(_break(shape.end_x - 14))
+    parts.append(_limit_line(shape))
     weight = "700" if over else "600"
     colour = CEDAR if over else INK
-    parts.append(_text(max(end_x, _LIMIT_X) + 10, _BAR_Y + 15, text, colour, weight, size=16 if len(text) < 8 else 13))
-    return text + (", more than it can carry" if over else ""), "".join(parts)
+    parts.append(
+        _text(max(end_x, shape.limit_x) + 10, _BAR_Y + 15, text, colour, weight, size=16 if len(text) < 8 else 13)
+    )
+    return text + (f", {said('more than it can carry')}" if over else ""), "".join(parts)
 
 
-def _unknown() -> tuple[str, str]:
+def _unknown(shape: _Shape) -> tuple[str, str]:
     track = (
-        f'<rect x="0.75" y="{_BAR_Y + 0.75}" width="{_LIMIT_X - 1.5}" height="{_BAR_HEIGHT - 1.5}" fill="{SHEET}" '
+        f'<rect x="0.75" y="{_BAR_Y + 0.75}" width="{shape.limit_x - 1.5}" height="{_BAR_HEIGHT - 1.5}" fill="{SHEET}" '
         f'stroke="{INK}" stroke-width="1.5" stroke-dasharray="5 4"/>'
     )
-    return "cannot be judged yet", track + _limit_line() + _text(_LIMIT_X + 10, _BAR_Y + 15, "Find out", INK, "600")
+    return said("cannot be judged yet"), track + _limit_line(shape) + _text(
+        shape.limit_x + 10, _BAR_Y + 15, "Find out", INK, "600"
+    )
 
 
 def _rect(from_x: float, to_x: float, fill: str, stroke: str = "") -> str:
@@ -95,9 +114,9 @@ def _break(x: float) -> str:
     )
 
 
-def _limit_line() -> str:
-    line = f'<path d="M{_LIMIT_X} 2v{_BAR_HEIGHT + 12}" stroke="{INK}" stroke-width="2.5"/>'
-    return line + _text(_LIMIT_X, _HEIGHT - 0.5, "100 %", INK, "400", anchor="middle", size=10)
+def _limit_line(shape: _Shape) -> str:
+    line = f'<path d="M{shape.limit_x} 2v{_BAR_HEIGHT + 12}" stroke="{INK}" stroke-width="2.5"/>'
+    return line + _text(shape.limit_x, _HEIGHT - 0.5, "100 %", INK, "400", anchor="middle", size=shape.limit_letters)
 
 
 def _text(x: float, y: float, text: str, fill: str, weight: str, anchor: str = "start", size: float = 16) -> str:

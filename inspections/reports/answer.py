@@ -5,7 +5,7 @@ that all is well, whatever the findings say.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inspections.findings.models import Action
 from inspections.reports.carrying import Carrying, carrying_of
@@ -18,12 +18,14 @@ class Answer:
     """`action` is one of our action words; `sentence` is the answer, `also` what must be known beside it.
 
     `see` is the part of the report that tells more: "short" (numbers that fall short), "open", or nothing.
+    `first_date` says what is due at once and which day comes first, out of the findings; empty if none has a date.
     """
 
     action: str
     sentence: str
     also: str = ""
     see: str = ""
+    first_date: str = ""
 
     @property
     def label(self) -> str:
@@ -32,6 +34,21 @@ class Answer:
 
 def answer_of(digest: Digest) -> Answer:
     """The answer that the findings and the checks of a digest allow."""
+    return replace(_answer(digest), first_date=_first_date(digest))
+
+
+def _first_date(digest: Digest) -> str:
+    """ "Two repairs are due at once; the next by November 23, 2026." """
+    at_once = sum(finding.data["how_soon"] == "at_once" for finding in digest.repairs)
+    dates = [f.due_on for f in digest.repairs if f.due_on and f.data["how_soon"] != "at_once"]
+    first = f"by {min(dates):%B} {min(dates).day}, {min(dates).year}" if dates else ""
+    if at_once:
+        now = f"{_count(at_once, 'point is', 'points are')} due at once"
+        return f"{now}; the next {first}." if first else f"{now}."
+    return f"The first of the points below is due {first}." if first else ""
+
+
+def _answer(digest: Digest) -> Answer:
     by_action = {action: [f for f in digest.findings if f.action == action] for action in Action.values}
     action = next((action for action in Action.values if by_action[action]), None)
     uncovered = digest.uncovered_groups  # fifteen fasteners that fail one check are one thing to say

@@ -17,6 +17,8 @@ from inspections.reports.derivations import Derivation, derivations_of
 from inspections.reports.pieces import CheckGroup, OpenPoint, ReportFinding, ReportPhoto, Standing
 from inspections.reports.record_tables import RecordTable, record_tables
 from inspections.reports.repairs import RepairGroup, repair_groups
+from inspections.reports.subjects import alike_as_one, in_few_words, shape_of
+from inspections.reports.templatetags.report_words import day
 
 _DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
@@ -102,28 +104,21 @@ class Digest:
 
     @cached_property
     def open_points(self) -> tuple[OpenPoint, ...]:
-        """Checks without an answer, gathered where one measurement would settle several."""
+        """Checks without an answer, gathered where the same measurement, of one part or several, would settle them."""
         grouped: dict[tuple[str, ...], list[FrozenCheck]] = {}
         for check in self.checks:
             if check.is_open:
-                grouped.setdefault((check.link, *(check.settles or [check.reason])), []).append(check)
-        return tuple(
-            OpenPoint(
-                what="; ".join(dict.fromkeys(check.title for check in checks)),
-                where=_some(list(dict.fromkeys(check.subject for check in checks))),
-                why=checks[0].reason,
-                settles=tuple(checks[0].settles),
-            )
-            for checks in grouped.values()
-        )
+                settled_by = (shape_of(words) for words in check.settles or [check.reason])
+                grouped.setdefault((check.link, *settled_by), []).append(check)
+        return tuple(_open_point(checks) for checks in grouped.values())
 
     @cached_property
-    def not_reached(self) -> list[dict[str, str]]:
-        """Facts that somebody looked for and could not reach."""
+    def not_reached(self) -> list[dict[str, Any]]:
+        """Facts that somebody looked for and could not reach; alike ones of several parts together."""
         return self._readings("not_reachable")
 
     @cached_property
-    def assumed(self) -> list[dict[str, str]]:
+    def assumed(self) -> list[dict[str, Any]]:
         """Facts that were assumed on the visit, and those taken from papers instead of measured."""
         return self._readings("assumed") + self._readings("papers")
 
@@ -133,9 +128,13 @@ class Digest:
         return list(dict.fromkeys(words for check in self.checks for words in check.from_memory))
 
     @cached_property
+    def _assumed_in_words(self) -> dict[str, str]:
+        return alike_as_one(words for check in self.checks for words in check.assumptions)
+
+    @property
     def assumptions(self) -> list[str]:
-        """What the checks took for granted, each said once."""
-        return list(dict.fromkeys(words for check in self.checks for words in check.assumptions))
+        """What the checks took for granted, each said once for all parts that it holds for."""
+        return list(dict.fromkeys(self._assumed_in_words.values()))
 
     @cached_property
     def uncovered(self) -> list[FrozenCheck]:
@@ -154,6 +153,11 @@ class Digest:
         return repair_groups(self.snapshot.get("remedies", ()), [c for c in self.checks if not c.holds], self.findings)
 
     @property
+    def worked_out_for(self) -> set[int]:
+        """The numbers of the findings to which a repair was worked out."""
+        return {group.finding.number for group in self.repair_groups if group.finding}
+
+    @property
     def repairs_beside(self) -> list[RepairGroup]:
         """Those of faults that no finding speaks of."""
         return [group for group in self.repair_groups if group.finding is None]
@@ -162,13 +166,21 @@ class Digest:
     def disputed_groups(self) -> list[CheckGroup]:
         return _grouped(self.disputed)
 
-    @property
+    @cached_property
     def record_tables(self) -> list[RecordTable]:
         return record_tables(self.snapshot["parts"])
 
     @property
+    def recorded_by(self) -> list[str]:
+        """Who took the readings, and on which days."""
+        rows = (f"{who} on {day(at)}" for table in self.record_tables for who, at in table.writers)
+        return list(dict.fromkeys(rows))
+
+    @property
     def derivations(self) -> list[tuple[Standing, list[Derivation]]]:
-        return [(each, derivations_of(each.checks, self.assumptions)) for each in self.standings if each.checks]
+        places = {words: number for number, words in enumerate(self.assumptions, 1)}
+        numbers = {raw: places[words] for raw, words in self._assumed_in_words.items()}
+        return [(each, derivations_of(each.checks, numbers)) for each in self.standings if each.checks]
 
     @cached_property
     def _by_urgency(self) -> list[Mapping[str, Any]]:
@@ -213,23 +225,37 @@ class Digest:
             part_count=sum(part["link"] == link for part in self.snapshot["parts"]),
         )
 
-    def _readings(self, how: str) -> list[dict[str, str]]:
+    def _readings(self, how: str) -> list[dict[str, Any]]:
+        alike: dict[tuple[str, str, str], list[tuple[Mapping[str, Any], Mapping[str, Any]]]] = {}
+        for part in self.snapshot["parts"]:
+            for reading in part["readings"]:
+                if reading["how"] == how:
+                    key = part["kind"], reading["fact"], str(reading["value"])
+                    alike.setdefault(key, []).append((part, reading))
         return [
-            {**reading, "part": f"{part['kind_words']} {part['name'] or part['key']}"}
-            for part in self.snapshot["parts"]
-            for reading in part["readings"]
-            if reading["how"] == how
+            {**members[0][1], "part": in_few_words([_part_words(part) for part, _ in members])}
+            for members in alike.values()
         ]
+
+
+def _open_point(checks: list[FrozenCheck]) -> OpenPoint:
+    settles = alike_as_one(words for check in checks for words in check.settles)
+    alike = [check.reason for check in checks if shape_of(check.reason) == shape_of(checks[0].reason)]
+    return OpenPoint(
+        what="; ".join(dict.fromkeys(check.title for check in checks)),
+        where=in_few_words([check.subject for check in checks]),
+        why=alike_as_one(alike)[alike[0]],
+        settles=tuple(dict.fromkeys(settles.values())),
+    )
+
+
+def _part_words(part: Mapping[str, Any]) -> str:
+    name = f" ({part['name']})" if part["name"] else ""
+    return f"{part['kind_words']} {part['key']}{name}"
 
 
 def _grouped(checks: list[FrozenCheck]) -> list[CheckGroup]:
     grouped: dict[tuple[str, str], list[FrozenCheck]] = {}
     for check in checks:
         grouped.setdefault((check.id, check.title), []).append(check)
-    return [CheckGroup(alike[0], _some([check.subject for check in alike])) for alike in grouped.values()]
-
-
-def _some(subjects: list[str]) -> str:
-    if len(subjects) <= 3:
-        return ", ".join(subjects)
-    return f"{', '.join(subjects[:2])} and {len(subjects) - 2} more"
+    return [CheckGroup(alike[0], in_few_words([check.subject for check in alike])) for alike in grouped.values()]

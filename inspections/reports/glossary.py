@@ -1,5 +1,7 @@
 """Words of the trade that a report uses, for readers who do not. In our own words."""
 
+import re
+
 GLOSSARY: tuple[tuple[str, str], ...] = (
     ("Beam", "The timber, often of two or three boards side by side, on which the outer ends of the joists rest."),
     ("Bearing", "The length over which one timber rests on another. Too little of it crushes the wood."),
@@ -28,3 +30,13 @@ GLOSSARY: tuple[tuple[str, str], ...] = (
     ("Span", "The free length of a timber between two supports."),
     ("Stringer", "The slanting board that carries the treads of a stair."),
 )
+
+
+def words_used(text: str) -> list[tuple[str, str]]:
+    """The terms of which one stands in the text, as one or as many."""
+    found = []
+    for term, words in GLOSSARY:
+        any_of = "|".join(re.escape(each.strip()) for each in term.split(","))
+        if re.search(rf"\b(?:{any_of})(?:e?s)?\b", text, re.IGNORECASE):
+            found.append((term, words))
+    return found

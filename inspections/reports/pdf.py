@@ -7,23 +7,36 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import segno
 from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils import timezone
+from django.utils.html import strip_tags
 
+from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
 from inspections.reports.answer import answer_of
 from inspections.reports.chapters import chapters_of
 from inspections.reports.digest import Digest
-from inspections.reports.glossary import GLOSSARY
+from inspections.reports.glossary import words_used
 from inspections.reports.load_path import load_path_svg
 from inspections.reports.plan import plan_of
+from inspections.reports.snapshot import as_text
 
+ROOM_FOR_A_PHOTO = 420  # letters of summary and changes; with more, the first page has no room for a photo
+_INK = "#16242c"
 _STYLE = Path(settings.BASE_DIR) / "static" / "css" / "report_print.css"
+
+
+RECORD_FILE = "soundings-record-1.json"  # named for the format of the record, `snapshot["format"]`
+DECK_FILE = "soundings-deck-1.json"
 
 
 @dataclass(frozen=True)
 class Issue:
-    """What stands on the report about its issuing, beside the record itself."""
+    """What stands on the report about its issuing, beside the record itself. A draft was not issued.
+
+    `check_address` leads to the page that says whether this is still the newest version; it is printed as a QR code.
+    """
 
     number: str
     version: int
@@ -32,6 +45,8 @@ class Issue:
     what_changed: str = ""
     supersedes: str = ""
     record_sha256: str = ""
+    check_address: str = ""
+    is_draft: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,8 +74,9 @@ def draw_pdf(
 ) -> Drawn:
     """The report as PDF/UA-1. `say` is told the stage and the percentage as the work goes on.
 
-    `kind` is "full"; "schedule", the repairs with drawing and photos for a contractor, without calculations and
-    without the client's name; or "engineer", the judgement with every calculation, without the client's name.
+    `kind` is "full", with the record attached; "schedule", the repairs with drawing and photos for a contractor,
+    without calculations and without the client's name; or "engineer", the judgement with every calculation and the
+    deck file attached, without the client's name.
 
     Raises NotOfThisReport if the document asks for any file but its own, FrozenFileDamaged if one of those is damaged.
     """
@@ -68,7 +84,7 @@ def draw_pdf(
     html = page_html(snapshot, issue, kind)
     say("Setting text and drawings", 25)
     from inspections.reports.fetcher import FrozenFiles
-    from inspections.reports.typesetting import CSS, HTML, FatalURLFetchingError, FontConfiguration
+    from inspections.reports.typesetting import CSS, HTML, Attachment, FatalURLFetchingError, FontConfiguration
 
     files = FrozenFiles(snapshot)
     fonts = FontConfiguration()
@@ -82,33 +98,69 @@ def draw_pdf(
     say("Writing the file", 75)
     target = io.BytesIO()
     document.write_pdf(
-        target, pdf_variant="pdf/ua-1", pdf_identifier=(issue.record_sha256 or issue.number).encode()[:32]
+        target,
+        finisher=_name_the_attached_as_data,
+        pdf_variant="pdf/ua-1",
+        pdf_identifier=(issue.record_sha256 or issue.number).encode()[:32],
+        attachments=[
+            Attachment(string=text, name=name, description=words, created=issue.issued_at, modified=issue.issued_at)
+            for name, words, text in _attached(snapshot, issue, kind)
+        ],
     )
     return Drawn(target.getvalue(), len(document.pages))
+
+
+def _attached(snapshot: Mapping[str, Any], issue: Issue, kind: str) -> list[tuple[str, str, str]]:
+    """Name, description and text of each file that goes with the document: what a machine can read and check again."""
+    if issue.is_draft or kind == "schedule":
+        return []
+    if kind == "engineer":
+        return [(DECK_FILE, "The measured deck, as the engine reads it", as_text(snapshot["deck"]))]
+    return [(RECORD_FILE, f"The frozen record ({snapshot['format']})", as_text(snapshot))]
+
+
+def _name_the_attached_as_data(document: Any, pdf: Any) -> None:
+    """Say of each attached file that it holds the data of the document (ISO 32000-2, 7.11.3 and 14.13)."""
+    attached = [each for each in pdf.objects if isinstance(each, dict) and each.get("Type") == "/Filespec"]
+    for each in attached:
+        each["AFRelationship"] = "/Data"
+    if attached:
+        pdf.catalog["AF"] = "[" + " ".join(each.reference.decode() for each in attached) + "]"
 
 
 def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> str:
     """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist."""
     digest = Digest(snapshot)
     plan = plan_of(digest)
-    return render_to_string(
-        "inspections/reports/print/report.html",
-        {
-            "digest": digest,
-            "answer": answer_of(digest),
-            "issue": issue,
-            "issued_on": timezone.localtime(issue.issued_at),
-            "load_path": load_path_svg(digest.standings),
-            "plan": plan,
-            "kind": kind,
-            "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
-            "glossary": GLOSSARY,
-        },
-    )
+    context: dict[str, Any] = {
+        "digest": digest,
+        "answer_is_long": len(snapshot["visit"]["summary"]) + len(issue.what_changed) > ROOM_FOR_A_PHOTO,
+        "answer": answer_of(digest),
+        "issue": issue,
+        "issued_on": timezone.localtime(issue.issued_at),
+        "load_path": load_path_svg(digest.standings),
+        "plan": plan,
+        "kind": kind,
+        "check_code": _code(issue.check_address) if issue.check_address else "",
+        "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
+    }
+    said = (render_to_string(chapter.template, context) for chapter in context["chapters"] if chapter.anchor != "terms")
+    context["glossary"] = words_used(strip_tags(" ".join(said)))
+    return render_to_string("inspections/reports/print/report.html", context)
+
+
+def _code(address: str) -> str:
+    """The address as a QR code (ISO/IEC 18004) in SVG, its words beside it."""
+    code = segno.make(address, error="m", micro=False)
+    return code.svg_inline(border=0, omitsize=True, title="QR code of the address beside it")
 
 
 def style_of(firm: Mapping[str, Any]) -> str:
-    """The style sheet, in the firm's two colours and on its paper."""
+    """The style sheet, in the firm's two colours and on its paper; a colour too pale to read gives way to ink."""
     size = "8.5in 11in" if firm["paper"] == "letter" else "210mm 297mm"
-    colours = f"--firm-ink: {firm['ink_colour']}; --firm-accent: {firm['accent_colour']};"
+    ink, accent = (
+        colour if contrast_ratio(colour, PAPER) >= LEAST_FOR_TEXT else _INK
+        for colour in (firm["ink_colour"], firm["accent_colour"])
+    )
+    colours = f"--firm-ink: {ink}; --firm-accent: {accent};"
     return f"{_STYLE.read_text('utf-8')} :root {{ {colours} }} @page {{ size: {size}; }}"

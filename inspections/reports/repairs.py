@@ -24,6 +24,10 @@ class RepairLine:
         return ", ".join(each for each in (self.data["size"], self.data["material"]) if each)
 
     @property
+    def has_count(self) -> bool:
+        return self.data["count"] is not None
+
+    @property
     def count(self) -> str:
         return "see pattern" if self.data["count"] is None else str(self.data["count"])
 

@@ -8,10 +8,18 @@ from PIL import ImageFile
 
 _before = ImageFile.LOAD_TRUNCATED_IMAGES
 
-from weasyprint import CSS, HTML  # noqa: E402
+from weasyprint import CSS, HTML, Attachment  # noqa: E402
 from weasyprint.text.fonts import FontConfiguration  # noqa: E402
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse  # noqa: E402
 
 ImageFile.LOAD_TRUNCATED_IMAGES = _before
 
-__all__ = ["CSS", "HTML", "FatalURLFetchingError", "FontConfiguration", "URLFetcher", "URLFetcherResponse"]
+__all__ = [
+    "CSS",
+    "HTML",
+    "Attachment",
+    "FatalURLFetchingError",
+    "FontConfiguration",
+    "URLFetcher",
+    "URLFetcherResponse",
+]

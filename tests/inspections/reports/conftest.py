@@ -27,3 +27,12 @@ def client_with_mail(db):
 def visit(inspector, client_with_mail):
     """Handed in, ready for release, of a client with a mail address."""
     return handed_in_visit(inspector, property=make_property(client_with_mail))
+
+
+@pytest.fixture(scope="module")
+def issued(django_db_setup, django_db_blocker, tmp_path_factory):
+    """See `tests.inspections.reports.issued`: drawn once for a module, whose tests only read it."""
+    from tests.inspections.reports.issued import issue_once
+
+    with django_db_blocker.unblock():
+        return issue_once(tmp_path_factory.mktemp("media"))
