@@ -45,6 +45,34 @@ def test_two_facts_that_decide_only_together_touch_and_settle_nothing_alone():
     assert ranked["J1.species"].settles < ranked["J1.species"].touches
 
 
+def test_by_hand_the_fact_that_decides_alone_comes_before_one_that_only_has_a_part():
+    """Southern pine No. 2, 2x10 at 16 in: Fb 800 x 1.15 = 920 psi carries M = w l**2 / 8 over 104 in at 38 %, over
+    200 in at 141 %. At 12 in spacing 200 in stands at 106 %, too: the span decides alone, the spacing nothing."""
+    either_span = {"one_of": [104, 200]}
+    assessment = assessed(J1={"span_in": either_span, "spacing_in": {"one_of": [12, 16]}})
+    check = the(assessment, "joist.bending")
+    assert (check.verdict, check.depends_on) == (Verdict.CANNOT_TELL, ("J1.span_in",))
+    assert what_would_settle(assessment)[0].path == "J1.span_in"
+
+
+def test_by_hand_a_frost_line_settles_one_check_for_each_footing_that_hangs_on_it():
+    """Three footings 36 in deep: with the frost line unknown none of the three depths can be told, and nothing else."""
+    assessment = assessed(basis={"frost_depth_in": {"one_of": [36, 60]}})
+    (settler,) = what_would_settle(assessment)
+    assert (settler.path, settler.settles, settler.touches) == ("basis.frost_depth_in", 3, 3)
+    assert settler.check_ids == ("footing.depth",)
+
+
+def test_by_hand_a_measurement_that_all_checks_of_a_part_wait_for_comes_before_one_of_a_single_check():
+    """A guard without a recorded height, and a ball that may be 3 in or 6 in through its infill (4 in is allowed)."""
+    assessment = assessed(G1={"height_in": ..., "largest_opening_in": {"one_of": [3, 6]}})
+    ranked = {each.path: each for each in what_would_settle(assessment)}
+    assert ranked["G1.largest_opening_in"].check_ids == ("guard.opening",)
+    assert ranked["G1.largest_opening_in"].settles == 1
+    assert next(iter(ranked)) == "G1.height_in"
+    assert ranked["G1.height_in"].settles > 1
+
+
 def test_nothing_is_asked_of_a_deck_whose_facts_are_all_known():
     assert what_would_settle(assessed()) == ()
 
