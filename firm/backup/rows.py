@@ -23,6 +23,7 @@ from firm.audit.chain import plain
 LEFT_OUT = frozenset(
     {
         "sessions.session",
+        "people.device",
         "contenttypes.contenttype",
         "auth.permission",
         "auth.group_permissions",

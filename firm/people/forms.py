@@ -35,6 +35,20 @@ class SignInForm(NoColon, AuthenticationForm):
         return cleaned
 
 
+class CodeForm(NoColon, forms.Form):
+    """Six digits of the app, or a recovery code."""
+
+    code = forms.CharField(
+        label="Code",
+        max_length=40,
+        widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "text", "autofocus": True}),
+    )
+
+
+class ForgottenForm(NoColon, forms.Form):
+    who = forms.CharField(label="User name or mail address", max_length=254)
+
+
 class PersonForm(NoColon, forms.ModelForm):
     """A person of the firm, as the administrator sees them."""
 
@@ -63,10 +77,18 @@ class PersonForm(NoColon, forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         is_new = self.instance.pk is None
-        self.fields["new_password"].required = is_new
         self.fields["new_password"].help_text = (
-            "Tell it to them; they can change it." if is_new else "Leave empty to keep the one they have."
+            "Leave empty: they get a mail and choose one." if is_new else "Leave empty to keep the one they have."
         )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        has_password = (
+            "new_password" not in cleaned or cleaned["new_password"]
+        )  # a refused one has its own words
+        if self.instance.pk is None and not has_password and not cleaned.get("email"):
+            self.add_error("new_password", "Give a password, or a mail address for the invitation.")
+        return cleaned
 
     def clean_new_password(self) -> str:
         password = self.cleaned_data["new_password"]

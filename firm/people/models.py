@@ -1,6 +1,7 @@
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 
+from firm.jobs.models import Job
 from firm.people.capabilities import ROLE_CAPABILITIES, Capability
 
 
@@ -56,3 +57,66 @@ class User(AbstractUser):
 
     def may(self, capability: Capability) -> bool:
         return capability in self.capabilities
+
+
+class SecondFactor(models.Model):
+    """A person's authenticator app: six digits that change every half minute (TOTP, RFC 6238)."""
+
+    person = models.OneToOneField(User, models.CASCADE, related_name="second_factor")
+    secret = models.CharField(max_length=64)  # base32
+    confirmed_at = models.DateTimeField(null=True, blank=True)  # null: begun, never proved; it is not asked for
+    last_step = models.PositiveBigIntegerField(default=0)  # of the last code that was taken: none is taken twice
+
+    def __str__(self) -> str:
+        return f"second factor of {self.person}"
+
+
+class RecoveryCode(models.Model):
+    """One of ten codes for the day on which the telephone is lost. Shown once; the hash is kept; each works once."""
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="recovery_codes")
+    code_sha256 = models.CharField(max_length=64)  # enough for 80 random bits
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["person", "code_sha256"], name="recovery_code_is_kept_once")]
+
+    def __str__(self) -> str:
+        return f"recovery code of {self.person}"
+
+
+class Device(models.Model):
+    """Where somebody is signed in: one row per session, so that a lost tablet can be signed out from elsewhere."""
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="devices")
+    session_key = models.CharField(max_length=40, unique=True)
+    began_at = models.DateTimeField(auto_now_add=True)
+    seen_at = models.DateTimeField()
+    address = models.GenericIPAddressField(null=True)
+    browser = models.CharField(max_length=200)
+
+    class Meta:
+        ordering = ["-seen_at"]
+
+    def __str__(self) -> str:
+        return f"{self.person} at {self.browser}"
+
+
+class PasswordMail(Job):
+    """One mail with a link by which its person sets a password. The link is made as the mail is written."""
+
+    task_name = "firm.people.send_password_link"
+
+    class Why(models.TextChoices):
+        INVITED = "invited", "Invited"
+        FORGOTTEN = "forgotten", "Password forgotten"
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="+")
+    why = models.CharField(max_length=10, choices=Why)
+    sent_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta(Job.Meta):
+        verbose_name = "mail about a password"
+
+    def __str__(self) -> str:
+        return f"{self.get_why_display()}: {self.person}"

@@ -36,6 +36,8 @@ def save_person(person: User, *, by: User | None, new_password: str = "") -> Use
     if new_password:
         person.password = make_password(new_password)
         after["password"] = "changed"  # noqa: S105  a word, not a password
+    elif stored is None:
+        person.set_unusable_password()
     person.save()
     if stored and not User.objects.filter(is_administrator=True, is_active=True).exists():
         raise LastAdministrator("Somebody who may sign in must stay administrator.")
