@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import Protocol
 
+from engine.checks.registry import Question
 from engine.deck import Deck
-from engine.judging import Judged
 from engine.results import Check, Verdict
+
+
+class Answered(Protocol):
+    """An answer to a question about one part, as `engine.judging.Judged` is one."""
+
+    @property
+    def check(self) -> Check: ...
+    @property
+    def question(self) -> Question: ...
+    @property
+    def part_id(self) -> str: ...
 
 
 @dataclass(frozen=True)
@@ -35,18 +47,18 @@ class Disagreement:
 class Pair:
     """The calculations of one part that stand for one published rule, and the rule (at each of its places)."""
 
-    calculations: list[Judged] = field(default_factory=list)
-    published: list[Judged] = field(default_factory=list)
+    calculations: list[Answered] = field(default_factory=list)
+    published: list[Answered] = field(default_factory=list)
 
 
-def pairs_of(deck: Deck, judged: Iterable[Judged]) -> list[Pair]:
+def pairs_of(deck: Deck, judged: Iterable[Answered]) -> list[Pair]:
     """Every pair of witnesses that both spoke.
 
     Where the rule for the very part cannot tell, or does not arise, the rule for the part it belongs to speaks for it,
     if the question names one (the spacing of a whole ledger for one of its fasteners).
     """
     judged = tuple(judged)
-    by_rule: dict[tuple[str, str], list[Judged]] = {}
+    by_rule: dict[tuple[str, str], list[Answered]] = {}
     for each in judged:
         by_rule.setdefault((each.check.id, each.part_id), []).append(each)
     found: dict[tuple[str, str], Pair] = {}
@@ -64,7 +76,7 @@ def pairs_of(deck: Deck, judged: Iterable[Judged]) -> list[Pair]:
     return list(found.values())
 
 
-def verdict_of_all(judged: Iterable[Judged]) -> Verdict | None:
+def verdict_of_all(judged: Iterable[Answered]) -> Verdict | None:
     """Several answers to one question taken together: failing if one fails, open if one is open; None for none."""
     verdicts = {each.check.verdict for each in judged}
     for verdict in (Verdict.FAILS, Verdict.CANNOT_TELL, Verdict.HOLDS):
@@ -73,7 +85,7 @@ def verdict_of_all(judged: Iterable[Judged]) -> Verdict | None:
     return None
 
 
-def disputed(deck: Deck, judged: Iterable[Judged]) -> frozenset[tuple[str, str]]:
+def disputed(deck: Deck, judged: Iterable[Answered]) -> frozenset[tuple[str, str]]:
     """(id, subject) of every failing check whose other witness holds, all of it.
 
     A calculation that fails is disputed where the published rule holds at every place of the part; a published rule
@@ -92,7 +104,7 @@ def disputed(deck: Deck, judged: Iterable[Judged]) -> frozenset[tuple[str, str]]
     return frozenset(found)
 
 
-def disagreements(deck: Deck, judged: Iterable[Judged]) -> tuple[Disagreement, ...]:
+def disagreements(deck: Deck, judged: Iterable[Answered]) -> tuple[Disagreement, ...]:
     """Where calculation and published rule answer the same question of the same part in opposite ways.
 
     Several calculations (bending, shear, deflection) stand for one published rule: together they hold only if each of

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import NamedTuple
 
 from engine.assessment import subject_of
 from engine.checks.registry import Question, questions
@@ -12,8 +13,9 @@ from engine.deck import Deck, Part
 from engine.facts import MOST_COMBINATIONS, DeckView, PartView
 from engine.judging import judge
 from engine.remedies.changes import Change
-from engine.results import Check, Verdict
+from engine.results import Check, Method, Verdict
 from engine.vocabulary import BY_NAME
+from engine.witnesses import disputed
 
 DECK = "deck"
 NO_PLACE = -1
@@ -52,6 +54,12 @@ def _by_kind() -> dict[tuple[str, str], Question]:
 @cache
 def _asked_of(kind: str) -> tuple[Question, ...]:
     return tuple(question for question in questions() if question.each == kind)
+
+
+class _Witness(NamedTuple):
+    check: Check
+    question: Question
+    part_id: str
 
 
 class Budget:
@@ -204,22 +212,35 @@ class Asking:
         return [self.ask(key) for question in _asked_of(part.kind.name) for key in _keys(question, part)]
 
     def is_disputed(self, asked: Asked) -> bool:
-        """Whether the published rule that answers the same question holds where this calculation fails."""
-        twin = asked.question.twin
-        if asked.verdict is not Verdict.FAILS or not twin:
+        """Whether a check fails while the other witness of its question holds, by `engine.witnesses.disputed`."""
+        if asked.check is None or asked.verdict is not Verdict.FAILS or asked.key.part_id == DECK:
             return False
-        part = self.deck.by_id[asked.key.part_id]
-        question = _by_kind().get((twin, part.kind.name))
-        if question is None:  # the rule is about another part, and is asked there
-            return False
-        keys = _keys(question, part)
-        verdicts = [self.ask(key).verdict for key in keys]
-        return bool(verdicts) and all(verdict is Verdict.HOLDS for verdict in verdicts)
+        spoken = [
+            _Witness(each.check, each.question, each.key.part_id)
+            for each in self._witnesses_of(asked)
+            if each.check is not None
+        ]
+        return (asked.check.id, asked.check.subject) in disputed(self.deck, spoken)
+
+    def _witnesses_of(self, asked: Asked) -> Iterator[Asked]:
+        """The answers that a pair of witnesses with this one in it may be made of."""
+        part, question = self.deck.by_id[asked.key.part_id], asked.question
+        rule = question.twin or question.id
+        for other in _asked_of(part.kind.name):
+            if rule in (other.id, other.twin):
+                yield from map(self.ask, _keys(other, part))
+        owner = self.deck.by_id.get(str(part.facts.get(question.wider_part))) if question.wider_twin else None
+        if owner is not None and (wider := _by_kind().get((question.wider_twin, owner.kind.name))):
+            yield from map(self.ask, _keys(wider, owner))
 
     def fails(self, key: Key) -> bool:
-        """Whether a check fails and no published rule clears it."""
+        """Whether a check fails and asks for a repair: a calculation that a published rule clears does not.
+
+        A published rule that fails does, even where the calculation holds: the local authority judges by it.
+        """
         asked = self.ask(key)
-        return asked.verdict is Verdict.FAILS and not self.is_disputed(asked)
+        is_rule = asked.question.method is Method.PRESCRIPTIVE
+        return asked.verdict is Verdict.FAILS and (is_rule or not self.is_disputed(asked))
 
     def clears(self, key: Key) -> bool:
         """Whether a check that failed is put right: it holds or no longer arises, or tests of such joints clear it.
