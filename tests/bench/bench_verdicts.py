@@ -73,7 +73,7 @@ def main():
         in_the_browser(f"http://localhost:{port}", visit, server)
     finally:
         server.terminate()
-        server.wait(timeout=10)
+        server.wait(timeout=60)
 
 
 def in_the_browser(address, visit, server):
@@ -98,7 +98,7 @@ def in_the_browser(address, visit, server):
         wait_until(lambda: page.evaluate(IS_READY))
         with_signal(page, walk)
         server.terminate()
-        server.wait(timeout=10)
+        server.wait(timeout=60)
         without_signal(page, walk, visit)
         tablet.close()
 

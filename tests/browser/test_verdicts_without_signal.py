@@ -26,6 +26,7 @@ def visit(inspector):
 
 def take_along(page, until):
     """Open Today, and wait until the visits are on the tablet and it says so of the verdicts."""
+    page.set_default_timeout(PATIENCE_MS)
     page.goto("/")
     expect(page.locator("[data-take-status]")).to_contain_text("can be written without signal", timeout=PATIENCE_MS)
     expect(page.locator("[data-take-verdicts]")).to_contain_text(until, timeout=PATIENCE_MS)

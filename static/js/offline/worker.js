@@ -48,7 +48,7 @@ async function shellFile(request, address) {
   const isHashed = /\.[0-9a-f]{12}\.\w+$/.test(address.pathname);
   if (found && isHashed) return found;
   try {
-    return await fetch(request);
+    return await (found ? impatient(fetch(request)) : fetch(request));
   } catch {
     return found ?? Response.error();
   }

@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 import zipfile
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -14,6 +15,7 @@ from django.conf import settings
 from django.contrib.staticfiles import finders
 from django.urls import reverse
 
+from firm.rules.models import Amendment, RuleSet
 from inspections.survey.deck import read_record
 from inspections.survey.services import add_part, record_reading, remove_part
 from inspections.survey.tablet import read_kept, show
@@ -21,7 +23,7 @@ from inspections.sync.judging import RUNTIME, RUNTIME_FILES, engine_source, judg
 from inspections.sync.snapshot import snapshot
 from tests.engine.deck_files import deck_file
 from tests.inspections.survey.recorded import record_deck
-from tests.make import make_visit
+from tests.make import make_property, make_visit
 
 ALONE = """
 import json, sys
@@ -50,6 +52,20 @@ def test_the_tablet_makes_of_what_it_kept_the_very_deck_that_the_server_makes_of
     assert not_read == []
     assert record.deck() == read_record(visit).deck()
     assert record.assess().to_dict() == read_record(visit).assess().to_dict()
+
+
+def test_the_local_rules_of_the_place_travel_along(db):
+    rules = {"county": "Sele", "citation": "Ordinance 9-14", "holds_from": date(2026, 5, 4)}
+    county = RuleSet.objects.create(region="Maine", ground_snow_psf=60, **rules)
+    Amendment.objects.create(rule_set=county, key="guard.min_height", value=42, unit="in", citation="s. 12")
+    visit = make_visit(property=make_property(rule_set=county, rules_source="Sele County: Ordinance 9-14"))
+    add_part(visit, "level", by=visit.inspector, readings={"height_in": "60"})
+    add_part(visit, "guard", by=visit.inspector, readings={"is_present": "yes", "height_in": "38"})
+    shown = json.loads(show(asked(visit, "edge")))
+    (height,) = [one for one in shown["panel"]["failing"] if one["title"] == "Height of the guard"]
+    assert height["witnesses"][0]["capacity"] == "3' 2\""
+    assert height["witnesses"][0]["demand"] == "3' 6\""
+    assert "Sele County" in height["witnesses"][0]["citation"]
 
 
 def test_what_waits_on_the_tablet_is_read_as_the_server_will_read_it(visit):
