@@ -88,7 +88,7 @@ def _inside(words: str, at: int) -> str:
 
 
 def _part(hole: str, text: str) -> str | None:
-    """What stands in a hole: measures and keys as they are, words in Spanish; None if they must be known and are not."""
+    """What stands in a hole: measures and keys unchanged, words in Spanish; None if they must be known and are not."""
     if hole in "nmokl" or not any(sign.isalpha() for sign in text):
         return text
     whole = in_spanish(text) or _listed(text)

@@ -1,8 +1,8 @@
 """`{{ text|said }}`: what a record says, in the language of the page."""
 
 from django import template
-from django.utils.html import conditional_escape, format_html
-from django.utils.safestring import SafeString
+from django.utils.html import format_html, linebreaks
+from django.utils.safestring import SafeString, mark_safe
 
 from inspections.spanish import in_spanish, is_spanish, said
 
@@ -26,15 +26,13 @@ def said_or_marked(text: str) -> str | SafeString:
 @register.filter
 def said_plain(text: str) -> str:
     """The same for an attribute, where no markup can stand."""
-    return conditional_escape(said(str(text or "")))
+    return said(str(text or ""))
 
 
 @register.filter
-def as_written(text: str) -> str | SafeString:
-    """Somebody's own words: paragraphs in the language they were written in."""
-    from django.template.defaultfilters import linebreaks
-
+def as_written(text: str) -> SafeString:
+    """Somebody's own words as paragraphs: in Spanish if they are ours after all, else in the language they have."""
     written = str(text or "")
-    if is_spanish() and (spanish := in_spanish(written)):
-        return linebreaks(spanish)
-    return linebreaks(written) if not is_spanish() else format_html('<div lang="en">{}</div>', linebreaks(written))
+    spanish = in_spanish(written) if is_spanish() else None
+    paragraphs = mark_safe(linebreaks(spanish or written, autoescape=True))
+    return format_html('<div lang="en">{}</div>', paragraphs) if is_spanish() and spanish is None else paragraphs
