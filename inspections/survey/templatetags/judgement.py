@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from engine.units import format_feet_inches, format_inches
 from inspections.drawings.gauge import load_gauge, percent
 from inspections.findings.models import Action
+from inspections.spanish import said
 from inspections.survey import rule_words
 from inspections.survey.wording import plainly, quantity
 
@@ -34,7 +35,7 @@ def rules_in_words(texts: list[str]) -> list[str]:
 @register.simple_tag
 def gauge(ratio: float | None, label: str) -> SafeString:
     """The load gauge of a check: `{% gauge check.ratio check.title %}`."""
-    return mark_safe(load_gauge(ratio, label))
+    return mark_safe(load_gauge(ratio, said(label)))
 
 
 @register.simple_tag
@@ -44,7 +45,7 @@ def word(action: str) -> SafeString:
         '<span class="word word-{}"><svg viewBox="0 0 16 16" aria-hidden="true">{}</svg>{}</span>',
         action,
         mark_safe(_GLYPHS[action]),
-        Action(action).label,
+        said(Action(action).label),
     )
 
 
