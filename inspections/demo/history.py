@@ -25,7 +25,8 @@ from inspections.survey.models import Part, Reading
 from inspections.trends.models import MeasuredRecord
 from inspections.visits.models import Visit
 
-BATCH = 2000
+BATCH = 2000  # rows in one statement
+AT_A_TIME = 200  # visits; a house can be gone back to from the next lot on
 NOTE = "Entered from the paper record of the visit; its report was written on paper."
 FIRST_NAMES = (
     "Alma",
@@ -80,12 +81,15 @@ DECADES = ((1970, 0.10), (1980, 0.22), (1990, 0.28), (2000, 0.22), (2010, 0.12),
 # Chance that a defect is found on a visit, by its place in the catalogue (sorted by slug): 20, 4, 12, 8 % and again.
 BASE_RATES = (0.20, 0.04, 0.12, 0.08)
 OLD_DECKS = {"ledger-nailed-only": 2.5, "guard-too-low": 2.0}  # times as likely on a deck built before 1990
-TOGETHER = ("no-ledger-flashing", "decay-in-frame", 3.0)  # where the first was found, the second is so much likelier
+TOGETHER = ("decay-in-frame", "no-ledger-flashing", 3.0)  # where the first was found, the second is so much likelier
 LATELY = ("rust-on-fasteners", 4.0)  # times as likely in the last LATELY_DAYS days
 LATELY_DAYS = 120
 LENIENT = 0.5  # of what others call Put right, the last inspector calls half Look after
 REPAIRED_PER_DAY = 1 / 120  # a pressing finding is repaired after 120 days on average
 REVISITED = 0.15  # share of the visits that are a second look at an earlier house
+
+# A part of every link that a defect of the catalogue hangs on, so that a later visit has looked at it.
+KINDS = ("level", "ledger", "joist_field", "beam", "post", "footing", "guard", "stair")
 
 
 @dataclass(frozen=True)
@@ -108,19 +112,28 @@ def plant(
     days: int = 1100,
     scale: float = 0.5,
     until_days_ago: int = 45,
+    kinds: Sequence[str] = KINDS,
 ) -> Planted:
     """Write `count` released visits of the `days` before, two of an inspector on a day at the most.
 
-    `scale` multiplies the base rates: 1 gives about seven findings a visit.
+    `scale` multiplies the base rates: 1 gives about seven findings a visit. `kinds` are the parts that are recorded.
     """
     chance = random.Random(seed)  # noqa: S311 (invented data that must come out the same again)
-    return _Writer(count, list(inspectors), chance, days, scale, until_days_ago).write()
+    return _Writer(count, list(inspectors), chance, days, scale, until_days_ago, kinds).write()
 
 
 class _Writer:
     def __init__(
-        self, count: int, inspectors: list[User], chance: random.Random, days: int, scale: float, until_days_ago: int
+        self,
+        count: int,
+        inspectors: list[User],
+        chance: random.Random,
+        days: int,
+        scale: float,
+        until_days_ago: int,
+        kinds: Sequence[str],
     ) -> None:
+        self.kinds = kinds
         self.count, self.inspectors, self.chance, self.days = count, inspectors, chance, days
         self.scale, self.until_days_ago = scale, until_days_ago
         self.defects = sorted(Defect.objects.exclude(slug__startswith="t-"), key=lambda defect: defect.slug)
@@ -130,8 +143,8 @@ class _Writer:
 
     def write(self) -> Planted:
         findings = 0
-        for number, times in enumerate(_pieces(list(self._times()), BATCH)):
-            findings += self._write_batch(times, number)
+        for times in _pieces(list(self._times()), AT_A_TIME):
+            findings += self._write_batch(times)
         return Planted(self.count, findings)
 
     def _times(self) -> Iterator[tuple[int, int, User]]:
@@ -146,7 +159,7 @@ class _Writer:
             raise ValueError(f"{self.count} visits need more than {len(slots)} times; give more days or inspectors")
         yield from sorted(self.chance.sample(slots, self.count), key=lambda slot: (-slot[0], slot[1], slot[2].pk))
 
-    def _write_batch(self, times: Sequence[tuple[int, int, User]], number: int) -> int:
+    def _write_batch(self, times: Sequence[tuple[int, int, User]]) -> int:
         chance = self.chance
         again = [bool(self.houses) and chance.random() < REVISITED for _ in times]
         fresh = [self._house() for is_again in again if not is_again]
@@ -250,8 +263,7 @@ class _Writer:
         return defect.action
 
     def _parts(self, visit: Visit) -> Iterator[Part]:
-        """A part of every link that a defect of the catalogue hangs on, so that a later visit has looked at it."""
-        for number, kind in enumerate(("level", "ledger", "joist_field", "beam", "post", "footing", "guard", "stair")):
+        for number, kind in enumerate(self.kinds):
             yield Part(
                 id=UUID(int=self.chance.getrandbits(128), version=4),
                 visit=visit,

@@ -18,6 +18,7 @@ from inspections.trends.choices import TrendForm
 from inspections.visits.clock import firm_today
 
 QUARTERS = 8
+FIRST_CHANGES = 10  # shown at once, and all that are beyond chance
 MOST_CHARTS = 8  # of defects along the quarters; every other is a line that opens its own chart
 BEYOND_CHANCE = 0.05  # of those called changed, at most one in twenty is expected to be chance
 
@@ -77,7 +78,9 @@ def changing(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
     }
     chosen = _chosen(form, bitmaps)
     if here and there:
-        context["changes"] = changes(form, chosen, (now, here), (before, there))
+        rows = changes(form, chosen, (now, here), (before, there))
+        shown = max(FIRST_CHANGES, sum(row.is_beyond_chance for row in rows))
+        context |= {"changes": rows, "first_changes": rows[:shown], "further_changes": rows[shown:]}
     spans = quarters_until(now.last)
     bases = [bitmaps.period(span.first, span.last) & cut for span in spans]
     context["spans"] = spans

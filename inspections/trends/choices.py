@@ -136,13 +136,19 @@ class TrendForm(NoColon, forms.Form):
         wanted = [Want(name, value=value) for name in CUTS if (value := self.asked.get(name))]
         return [*wanted, Want(self.subject.attribute, value=self.subject.value)]
 
-    def base(self, bitmaps: Bitmaps) -> int:
-        """The visits that are counted: those of the period that have every trait that was chosen."""
-        return bitmaps.period(self.asked.get("from_day"), self.asked.get("to_day")) & self.base_without_period(bitmaps)
+    def base(self, bitmaps: Bitmaps, *, of_anybody: bool = False) -> int:
+        """The visits that are counted: those of the period that have every trait that was chosen.
 
-    def base_without_period(self, bitmaps: Bitmaps) -> int:
+        `of_anybody`: whoever inspected them, for setting an inspector beside the others.
+        """
+        period = bitmaps.period(self.asked.get("from_day"), self.asked.get("to_day"))
+        return period & self.base_without_period(bitmaps, of_anybody=of_anybody)
+
+    def base_without_period(self, bitmaps: Bitmaps, *, of_anybody: bool = False) -> int:
         found = bitmaps.everybody
         for name in CUTS:
+            if name == "inspector" and of_anybody:
+                continue
             if value := self.asked.get(name):
                 found &= bitmaps.of(name, value)
         return found
@@ -218,6 +224,7 @@ class BehindForm(TrendForm):
     single = forms.ChoiceField(required=False, choices=[("", ""), *((name, name) for name in SINGLE)])
     twice = forms.CharField(required=False, max_length=30)  # the words of two inspectors at one deck: first.second
     repaired_by = forms.IntegerField(required=False, min_value=0, max_value=MOST_DAYS)  # days after it was found
+    like = forms.BooleanField(required=False)  # an inspector's visits to decks of a kind that others saw too
     still_watched = forms.BooleanField(required=False)
     every = forms.BooleanField(required=False)  # all visits that are counted, with a finding or not
 
@@ -229,9 +236,9 @@ class BehindForm(TrendForm):
             wanted.append(Want(asked["check"]) if asked["check"] in LENGTHS else Want("check", value=asked["check"]))
         return [*wanted, *(Want(asked[name]) for name in ("single",) if asked.get(name))]
 
-    def behind(self, bitmaps: Bitmaps) -> int:
-        """The visits behind the figure."""
-        asked, found = self.asked, self.base(bitmaps)
+    def behind(self, bitmaps: Bitmaps, base: int) -> int:
+        """The visits behind the figure, among those of the page."""
+        asked, found = self.asked, base
         if asked.get("single"):
             return found & bitmaps.of(asked["single"])
         if asked.get("check"):

@@ -2,6 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import reduce
+from math import log
+from operator import attrgetter, or_
 from typing import Any
 
 from django.db.models import F, Window
@@ -87,12 +90,14 @@ def wants(form: TrendForm) -> list[Want]:
 
 
 def judging(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
-    base = form.base(bitmaps)
+    base = form.base(bitmaps, of_anybody=True)  # one inspector alone has nobody to be set beside
     usages = usages_of(form, bitmaps, base)
     pairs = seen_twice(base)
     return {
-        "visit_count": base.bit_count(),
-        "questions": [usage for usage in usages if usage.is_question],
+        "visit_count": form.base(bitmaps).bit_count(),
+        "questions": sorted(
+            filter(attrgetter("is_question"), usages), key=lambda usage: -abs(log(usage.told.ratio.value))
+        ),
         "usages": usages,
         "habits": habits(form, bitmaps, base),
         "agreement": weighted_kappa(table_of(pairs)),
@@ -121,7 +126,7 @@ def usages_of(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Usage]:
             found.append((pk, word, told))
     qs = benjamini_hochberg([told.p for *_, told in found])
     usages = [
-        Usage(form.people.get(pk, pk), word, told, q, form.query(inspector=pk, action=word))
+        Usage(form.people.get(pk, pk), word, told, q, form.query(inspector=pk, action=word, like="on"))
         for (pk, word, told), q in zip(found, qs, strict=True)
     ]
     return sorted(usages, key=lambda usage: (usage.name, WORDS.index(usage.action)))
@@ -133,6 +138,12 @@ def strata_of(bitmaps: Bitmaps, base: int) -> list[int]:
     for name in STRATA:
         found = [part for whole in found for bits in bitmaps.values(name).values() if (part := whole & bits)]
     return found
+
+
+def like_bitmap(bitmaps: Bitmaps, base: int, inspector: str) -> int:
+    """The visits of an inspector to decks of a kind that somebody else saw too."""
+    own = bitmaps.of("inspector", inspector)
+    return reduce(or_, (bits & own for bits in strata_of(bitmaps, base) if bits & ~own), 0)
 
 
 def habits(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Habit]:
@@ -214,7 +225,7 @@ def _twice_table(form: TrendForm, pairs: list[Twice]) -> list[tuple[str, list[tu
         (
             Action(first).label,
             [
-                (count, form.query(twice=f"{first}.{second}"), first == second)
+                (count, form.query(twice=f"{first}.{second}", inspector=""), first == second)
                 for second, count in zip(WORDS, row, strict=True)
             ],
         )

@@ -20,7 +20,7 @@ from inspections.trends.bitmaps import Bitmaps
 from inspections.trends.choices import TrendForm
 from inspections.trends.models import SummaryBuild
 
-MOST_ROWS = 10
+MOST_ROWS = 8
 BRANDING = ("ink_colour", "accent_colour", "paper")
 
 

@@ -150,7 +150,7 @@ def _scale(chart: Histogram, step: float, side: float, y: float, text: float) ->
         ]
     every = next(n for n in (1, 2, 5, 10, 20, 50) if n * step >= text * 2.6 or n == 50)
     for place, bar in enumerate(chart.bars):
-        if place % every == 0:
+        if place % every == 0 and place < len(chart.bars) - 2 * text / step:
             number = bar.label.split()[0]
             parts.append(
                 _text(

@@ -42,7 +42,7 @@ def planted(db, make_person):
     def make(count, **more):
         load_catalogue()
         people = [make_person("inspector", username=f"planted-{n}", first_name=name) for n, name in enumerate("ABC")]
-        told = plant(count, people, **more)
+        told = plant(count, people, **{"kinds": ("level",), **more})
         rebuild()
         return told, people
 
