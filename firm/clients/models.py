@@ -1,6 +1,7 @@
 from django.db import models
 from django.db.models import Case, IntegerField, Value, When
 
+from firm.clients import trigrams
 from firm.clients.keys import digits, is_part_of_phone, words_key
 
 MOST_WORDS = 8  # of a search; more only make it slow
@@ -20,7 +21,7 @@ class ClientQuerySet(models.QuerySet):
         """Clients in whom every word occurs somewhere: name, mail, phone (digits only) or an address of theirs."""
         found = self
         for word in asked_words(text):
-            found = found.filter(search_all__contains=word)
+            found = found.filter(**{trigrams.lookup_for(word, self.db): word})
         return found
 
     def best_first(self, text: str) -> "ClientQuerySet":

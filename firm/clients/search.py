@@ -23,8 +23,8 @@ class Found:
 def find_clients(text: str, most: int = 8) -> Found:
     """The clients that match, and, where they leave room, those on file under words that are spelt alike.
 
-    Beside clients that match, only those that are clearly alike are offered, and only for words of five letters or
-    more: whoever types "hall" has not yet misspelt anything.
+    Beside clients that match, only those that are clearly alike are offered, and only for a single word of five letters
+    or more: whoever types "hall" has not yet misspelt anything.
     """
     words = asked_words(text)
     if not words:
@@ -32,7 +32,8 @@ def find_clients(text: str, most: int = 8) -> Found:
     matching = Client.objects.matching(text).best_first(text).prefetch_related("properties")
     exact = list(matching[:most])
     least_letters, least_likeness = (5, _CLEARLY_ALIKE) if exact else (3, _ALIKE)
-    if len(exact) == most or not any(len(word) >= least_letters for word in words):
+    is_enough = len(exact) == most or (exact and len(words) > 1)  # several words that all fit are not misspelt
+    if is_enough or not any(len(word) >= least_letters for word in words):
         return Found(exact, [])
     matched = {client.pk for client in exact}
     alike = [pk for pk in _alike(words, least_letters, least_likeness) if pk not in matched][: most - len(exact)]

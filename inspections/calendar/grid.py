@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from functools import cached_property
+from functools import cache, cached_property
 
+from django.urls import reverse
 from django.utils import timezone
 
 from firm.hours.models import TimeOff
@@ -59,9 +60,39 @@ class Block:
         """As a form takes it: `09:30`."""
         return f"{self.local:%H:%M}"
 
-    @property
+    @cached_property
     def can_shift(self) -> bool:
         return self.visit.state == Visit.State.BOOKED
+
+    # What the page prints twice, in the grid and in the list, and a hundred times over: worked out once, here.
+    @cached_property
+    def address(self) -> str:
+        return f"{_visits_address()}{self.visit.pk}/"
+
+    @cached_property
+    def iso_day(self) -> str:
+        return self.day.isoformat()
+
+    @cached_property
+    def starts(self) -> str:
+        return _which_hour(self.visit.starts_at)
+
+    @cached_property
+    def ends(self) -> str:
+        return clock_words(self.visit.ends_at)
+
+    @cached_property
+    def leaves(self) -> str:
+        return clock_words(self.visit.leaves_at)
+
+    @cached_property
+    def who(self) -> str:
+        return self.visit.inspector.display_name
+
+    @cached_property
+    def how_far(self) -> str:
+        """The state, where it is another than booked."""
+        return "" if self.can_shift else self.visit.get_state_display()
 
 
 @dataclass
@@ -246,6 +277,11 @@ def warn_of_the_way(blocks: Iterable[Block], road: Road) -> None:
             block.warning = f"{left} minutes are left for a way of {visit.travel_minutes}."
         elif needed is not None and left < needed:
             block.warning = f"{left} minutes are left for the way from {there.property.street}: about {needed}."
+
+
+@cache
+def _visits_address() -> str:
+    return reverse("visit-detail", args=[0]).removesuffix("0/")
 
 
 def _which_hour(moment: datetime) -> str:
