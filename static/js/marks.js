@@ -275,6 +275,22 @@ const forget = () => {
   try { localStorage.removeItem(draftKey); } catch { /* nothing was kept either */ }
 };
 
+// Without signal they wait with whatever else was entered, and are sent by themselves.
+async function intoOutbox() {
+  try {
+    const { keep, person, send } = await import("./offline/outbox.js");
+    if (!person) return false;
+    const { marks: drawn, before } = form.elements;
+    await keep(Number(form.dataset.visit), [["mark_photo", { photo: form.dataset.marks, marks: drawn.value, seen: before.value, label: "Marks on a photo" }]]);
+    send();
+  } catch {
+    return false; // no storage, or none left: the draft stays
+  }
+  forget();
+  say("No signal. The marks wait on this tablet and are sent by themselves.");
+  return true;
+}
+
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   form.elements.marks.value = JSON.stringify(marks.map((mark) => ({ ...mark, text: mark.text.trim() })).filter((mark) => mark.kind !== "text" || mark.text));
@@ -291,6 +307,7 @@ form.addEventListener("submit", async (event) => {
     else if (answer.status === 204 || answer.status === 403) say("Not saved: you were signed out. The marks are kept on this tablet; load this page again, sign in, and save them.", true);
     else say(`Not saved: the server refused it (${answer.status}). The marks are kept on this tablet.`, true);
   } catch {
+    if (await intoOutbox()) return;
     say("Not saved: no signal. The marks are kept on this tablet; save again when there is signal.", true);
   }
   find("save").disabled = false;

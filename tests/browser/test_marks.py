@@ -11,7 +11,9 @@ from inspections.photos.models import Photo
 from inspections.photos.services import mark_photo, take_in_photo
 from inspections.photos.tasks import make_photo_renditions
 from tests.browser.looks import faults_of
+from tests.browser.test_offline import in_outbox
 from tests.inspections.photos.files import jpeg_bytes, upload
+from tests.installation import wait_until
 from tests.make import make_visit
 
 NUMBER = re.compile(r"-?\d+\.?\d*")
@@ -151,8 +153,25 @@ def test_a_mark_stops_at_the_edge_and_keeps_its_shape(desktop, inspector, take_p
     assert near(mark, x1=0, x2=0.2)
 
 
-def test_without_signal_nothing_drawn_is_lost_not_even_with_the_page(tablet, inspector, take_photo):
+def test_without_signal_marks_wait_with_the_other_entries_and_are_sent_by_themselves(tablet, inspector, take_photo):
     page, photo = tablet(inspector), take_photo()
+    page.goto(here(photo))
+    finger(page, (0.2, 0.2), (0.5, 0.5))
+    page.context.set_offline(True)
+    page.get_by_role("button", name="Save the marks").click()
+    page.get_by_text("The marks wait on this tablet").wait_for()
+    assert in_outbox(page) == ["mark_photo"]
+    page.context.set_offline(False)
+    wait_until(lambda: in_outbox(page) == [], 20, "the marks sent")
+    (mark,) = Photo.objects.get().marks["marks"]
+    assert near(mark, x1=0.2, y1=0.2, x2=0.5, y2=0.5)
+    assert all("ERR_INTERNET_DISCONNECTED" in problem for problem in page.problems)
+    page.problems.clear()
+
+
+def test_where_nothing_can_be_kept_what_was_drawn_is_not_lost_even_with_the_page(tablet, inspector, take_photo):
+    page, photo = tablet(inspector), take_photo()
+    page.add_init_script('IDBObjectStore.prototype.add = () => { throw new DOMException("x", "QuotaExceededError"); }')
     page.goto(here(photo))
     finger(page, (0.2, 0.2), (0.5, 0.5))
     page.context.set_offline(True)

@@ -12,6 +12,7 @@ from inspections.photos.models import Photo
 from inspections.photos.tasks import make_photo_renditions
 from tests.browser.looks import faults_of
 from tests.inspections.photos.files import jpeg_bytes
+from tests.installation import wait_until
 from tests.make import make_visit
 
 
@@ -133,8 +134,11 @@ def test_without_signal_a_photo_waits_on_the_tablet_and_is_sent_by_itself(tablet
     chooser(page).set_input_files([file("one.jpg", jpeg_bytes())])
     expect(page.locator(".photo-waits")).to_contain_text("Waits on this tablet")
     expect(page.locator("#tablet-bar")).to_contain_text("1 photo waits on this tablet")
+    page.get_by_label("What one.jpg shows").fill("post B2, west side")
+    page.get_by_label("What one.jpg shows").press("Tab")
     page.context.set_offline(False)
     page.get_by_text("Being prepared").wait_for()
+    wait_until(lambda: Photo.objects.get().caption == "post B2, west side", 20, "the words under it")
     assert Photo.objects.get().finding == finding
     assert all("ERR_INTERNET_DISCONNECTED" in problem for problem in page.problems)
     page.problems.clear()

@@ -42,7 +42,9 @@ export async function prepareVisit() {
 
 // The photos of the outbox, each in the strip where it belongs, those that were refused with the reason.
 async function showPhotos() {
-  for (const one of (await mine()).filter((each) => each.visit === visit && each.kind === "add_photo")) {
+  const ours = (await mine()).filter((each) => each.visit === visit);
+  for (const one of ours.filter((each) => each.kind === "add_photo")) {
+    one.caption = ours.findLast((each) => each.kind === "describe_photo" && each.payload.photo === one.payload.photo)?.payload.caption;
     const strip = stripOf(one.payload);
     const file = strip && !isShown(one) && await get("files", one.payload.photo);
     if (file) showTile(strip, one, file.blob);
@@ -212,21 +214,20 @@ document.addEventListener("change", (event) => {
 
 async function keepPhotos(form, files) {
   const strip = form.closest("[data-photo-strip]");
-  const most = (await get("visits", visit))?.photo_max_bytes ?? Infinity;
+  const most = (await get("visits", visit).catch(() => null))?.photo_max_bytes ?? Infinity;
   say(strip, "");
   for (const [number, file] of files.entries()) {
     if (file.size > most) {
       say(strip, `${file.name} is larger than the ${Math.floor(most / 1024 / 1024)} MB that are taken. Set the camera to a smaller size.`);
       continue;
     }
-    const { operations, kept } = await photoOperations([file], scopeOf(form));
-    const made = await put(operations, kept);
+    const made = await photoOperations([file], scopeOf(form)).then(({ operations, kept }) => put(operations, kept), () => null);
     if (made) {
       showTile(strip, made[0], file);
       continue;
     }
     // Not kept, but still in hand: sent straight from here, and the page says to wait for it.
-    say(strip, "The tablet's storage is full: the photos are sent without being kept. Stay on this page until they are sent, or save them as files.");
+    say(strip, "The tablet cannot keep the photos, as when its storage is full: they are sent without being kept. Stay on this page until they are sent, or save them as files.");
     form.dispatchEvent(new CustomEvent("photos:direct", { bubbles: true, detail: files.slice(number) }));
     return;
   }

@@ -21,6 +21,7 @@ export const waitingEntries = async (visit) => (await waiting(visit)).filter(isE
 // What one operation is about: entries about the same thing follow one another.
 function subject({ kind, payload }) {
   if (kind === "record_reading" || kind === "clear_reading") return `${payload.part} ${payload.fact}`;
+  if (kind === "describe_photo") return `words of ${payload.photo}`;
   if (kind === "mark_photo") return `marks of ${payload.photo}`;
   return kind === "record_finding" ? payload.finding : "";
 }

@@ -1,6 +1,6 @@
 // Photos on the tablet: kept as they came before a byte is sent, shown at once, sent after the entries.
 import { element } from "./draw.js";
-import { sendAgain, throwAway } from "./outbox.js";
+import { keep, send, sendAgain, throwAway } from "./outbox.js";
 import { get } from "./store.js";
 
 const STATES = { waits: "Waits on this tablet", sending: "Being sent", refused: "Not taken in" };
@@ -33,10 +33,30 @@ export function tile(one, blob) {
   const bar = element("progress", "", { className: "progress", max: 100, value: 0, hidden: true });
   bar.setAttribute("aria-label", `Sending ${one.payload.name}`);
   stand.append(preview, element("p"), bar);
-  figure.append(stand, element("figcaption", one.payload.name));
+  figure.append(stand, element("figcaption", one.payload.name), captionOf(one));
   item.append(figure);
   showState(item, one.refused ? "refused" : "waits", one);
   return item;
+}
+
+// What it shows can be said while it waits: it follows the photo.
+function captionOf(one) {
+  const label = element("label", "What it shows", { className: "photo-caption" });
+  const input = element("input", "", { type: "text", maxLength: 200, autocomplete: "off", enterKeyHint: "done", value: one.caption ?? "" });
+  input.setAttribute("aria-label", `What ${one.payload.name} shows`);
+  input.addEventListener("change", async () => {
+    const operation = ["describe_photo", { photo: one.payload.photo, caption: input.value.trim(), label: `Words under ${one.payload.name}` }];
+    try {
+      await keep(one.visit, [operation]);
+      send();
+    } catch {
+      input.setCustomValidity("The tablet could not keep this: its storage is full.");
+      input.reportValidity();
+    }
+  });
+  input.addEventListener("input", () => input.setCustomValidity(""));
+  label.append(input);
+  return label;
 }
 
 function showState(item, state, { share, words, number }) {
@@ -93,6 +113,8 @@ const tellStrip = (item, words) => {
 // The server's own tile takes the place of ours; where it cannot be fetched, ours says that the photo is there.
 async function becomeKept(item, photo) {
   const name = item.querySelector("figcaption").textContent;
+  const input = item.querySelector(".photo-caption input");
+  if (input === document.activeElement && input.value) input.blur(); // what is being written is kept first
   const there = document.getElementById(`photo-${photo}`);
   if (there) {
     tellStrip(item, `${name}: this photo is in the visit already. It is kept once.`);
