@@ -1,0 +1,69 @@
+"""The client's page in a real browser: light on the line, ticked, enlarged, in Spanish, with and without scripts."""
+
+import pytest
+
+from inspections.reports.giving import make_link
+from inspections.reports.services import issue_report
+from tests.browser.looks import faults_of
+from tests.inspections.reports.records import handed_in_visit
+
+LEAST_BYTES, MOST_BYTES = 20_000, 300_000
+
+
+@pytest.fixture
+def address(open_page, live_server, inspector, manager, monkeypatch):
+    monkeypatch.setattr("inspections.reports.services.ring", lambda job: None)
+    monkeypatch.setattr("inspections.photos.services.ring", lambda job: None)
+    visit = handed_in_visit(inspector)
+    issue_report(visit, by=manager)
+    _, token = make_link(visit, recipient="Ines", by=manager)
+    return f"{live_server.url}/r/{token}/"
+
+
+def test_the_first_load_is_light_without_the_photos(phone, address):
+    page = phone()
+    loaded = []
+    page.on("response", lambda answer: loaded.append(answer))
+    page.goto(address)
+    page.wait_for_load_state("networkidle")
+    sizes = {answer.url: len(answer.body()) for answer in loaded if "/photos/" not in answer.url}
+    assert LEAST_BYTES < sum(sizes.values()) < MOST_BYTES, sizes
+    assert all(url.startswith(address.split("/r/")[0]) for url in sizes)  # nothing from elsewhere
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet", "desktop"])
+def test_the_page_is_as_it_should_be_at_every_size(open_page, address, size):
+    page = open_page(size)
+    page.goto(address)
+    assert faults_of(page) == []
+
+
+def test_a_tick_stays_and_a_photo_grows_with_its_caption(phone, address):
+    page = phone()
+    page.goto(address)
+    page.locator("#do-1 button").click()
+    page.locator("#do-1.is-done").wait_for()
+    page.locator("a.marked").first.click()
+    dialog = page.locator("dialog.enlarged")
+    dialog.locator("img").wait_for()
+    assert "Underside, the long bay" in dialog.inner_text()
+    dialog.get_by_role("button", name="Close").click()
+    assert page.locator("dialog").count() == 0
+    page.reload()
+    assert page.locator("#do-1.is-done").count() == 1
+
+
+def test_without_scripts_ticks_photos_and_the_language_are_pages(phone, address):
+    page = phone(java_script_enabled=False)
+    page.goto(address)
+    page.locator("#do-1 button").click()
+    page.wait_for_load_state()
+    assert page.locator("#do-1.is-done").count() == 1
+    page.locator("a.marked").first.click()
+    page.wait_for_load_state()
+    assert "Underside, the long bay" in page.locator("h1").inner_text()
+    page.go_back()
+    page.get_by_role("button", name="Español").click()
+    page.wait_for_load_state()
+    assert page.locator("html").get_attribute("lang") == "es"
+    assert "No use la terraza" in page.locator(".answer").inner_text()
