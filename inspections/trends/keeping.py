@@ -22,10 +22,12 @@ from inspections.trends.models import (
     Trait,
 )
 from inspections.trends.traits import FINISHED, PRESSING, URGENCY, TraitKey, facts_of
+from inspections.trends.unusual import learn_what_is_usual
 from inspections.trends.watching import watch
 from inspections.visits.models import Visit
 
 BATCH = 500  # rows in one statement
+LEARN_EVERY = 25  # visits counted, until what is usual is worked out anew
 
 
 def count_visit(job: CountingJob) -> None:
@@ -35,6 +37,8 @@ def count_visit(job: CountingJob) -> None:
         keep_measured(visit)  # outside the lock: the engine takes its time
     refresh([visit.pk])
     watch(timezone.localdate())
+    if job.pk % LEARN_EVERY == 0:
+        learn_what_is_usual()
 
 
 @transaction.atomic
@@ -117,6 +121,7 @@ def rebuild(say: Any = lambda words: None) -> int:
         _build_block(block, members)
         say(f"{min(len(ids), (block + 1) * BLOCK)} of {len(ids)} visits")
     _follow_repairs(None)
+    learn_what_is_usual()
     state.version += 1
     state.save(update_fields=["version"])
     return len(ids)
