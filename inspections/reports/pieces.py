@@ -8,6 +8,8 @@ from typing import Any
 from inspections.findings.models import Action
 from inspections.reports.checks import FrozenCheck
 
+LONG_LETTERS, LONG_PHOTOS = 1200, 4  # beyond either, a finding may go on on the next page
+
 
 @dataclass(frozen=True)
 class ReportPhoto:
@@ -66,6 +68,12 @@ class ReportFinding:
         if name.startswith("_") or name not in self.data:
             raise AttributeError(name)
         return self.data[name]
+
+    @property
+    def is_long(self) -> bool:
+        """Too long to be kept on one page of print."""
+        letters = sum(len(self.data[name]) for name in ("seen", "meaning", "remedy"))
+        return letters > LONG_LETTERS or len(self.photos) > LONG_PHOTOS
 
     @property
     def is_repair(self) -> bool:

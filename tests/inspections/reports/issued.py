@@ -23,10 +23,10 @@ class Issued:
     photo: bytes  # the first photo, at print size, as it was stored
     media_root: Any
 
-    def draw(self, kind: str = "full", **changes: Any) -> bytes:
-        """The record drawn once more, as another kind or with other words about its issuing."""
+    def draw(self, kind: str = "full", snapshot: Any = None, **changes: Any) -> bytes:
+        """The record drawn once more: another kind, a changed record, or other words about its issuing."""
         with override_settings(MEDIA_ROOT=self.media_root):
-            return draw_pdf(self.snapshot, replace(self.issue, **changes), kind=kind).pdf
+            return draw_pdf(snapshot or self.snapshot, replace(self.issue, **changes), kind=kind).pdf
 
     def html(self, kind: str = "full", **changes: Any) -> str:
         """What WeasyPrint would set."""
