@@ -86,7 +86,7 @@ def prepare():
             User.objects.create(username=f"bench-{n}", first_name=f"No. {n}", is_inspector=True) for n in range(20)
         ]
         begun = time.perf_counter()
-        plant(min(VISITS, 5_000), people, days=4000, scale=1.5, kinds=("level",))
+        plant(min(VISITS, 5_000), people, days=4000, scale=1.6, kinds=("level",))
         multiply(VISITS // 5_000)
         line("planting", time.perf_counter() - begun, "s", None, None, True)
     line("visits", Visit.objects.count(), "visits", None, VISITS, Visit.objects.count() >= VISITS)
