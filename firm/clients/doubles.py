@@ -1,6 +1,7 @@
 """Clients and houses that are on file twice: noticed, shown, and made one."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.db import models, transaction
@@ -139,15 +140,15 @@ def what_moves(gone: models.Model) -> dict[str, int]:
     return counts
 
 
-def numbers_of(row: models.Model) -> list[str]:
-    """The number of the row, and of those that were merged into it, as audit lines name them."""
-    numbers, look_at = [str(row.pk)], [str(row.pk)]
+def numbers_of(rows: Sequence[models.Model]) -> list[str]:
+    """The numbers of these rows (all of one kind), and of those merged into them, as audit lines name them."""
+    numbers = look_at = [str(row.pk) for row in rows]
     while look_at:
         lines = AuditEntry.objects.filter(
-            subject_type=row._meta.label_lower, subject_id__in=look_at, verb="merged", after__has_key="number"
+            subject_type=rows[0]._meta.label_lower, subject_id__in=look_at, verb="merged", after__has_key="number"
         )
         look_at = [str(line.after["number"]) for line in lines if str(line.after["number"]) not in numbers]
-        numbers += look_at
+        numbers = [*numbers, *look_at]
     return numbers
 
 

@@ -69,9 +69,8 @@ def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("client-detail", now)
     client = client or get_object_or_404(Client, pk=pk)
     properties = list(client.properties.all())
-    houses = [number for house in properties for number in numbers_of(house)]
-    about = Q(subject_type="clients.client", subject_id__in=numbers_of(client)) | Q(
-        subject_type="properties.property", subject_id__in=houses
+    about = Q(subject_type="clients.client", subject_id__in=numbers_of([client])) | Q(
+        subject_type="properties.property", subject_id__in=numbers_of(properties)
     )
     context = {
         "client": client,
