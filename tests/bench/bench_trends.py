@@ -6,7 +6,8 @@
 The database must be one of its own: an empty one is filled by bulk insert with the planted rates of
 `inspections.demo.history`; one that is filled already is used as it is. Prints one JSON line for each figure: {figure,
 value, unit, floor, ratio, target, holds}. A page is a whole request through the application, in this process; its floor
-is the bare SQL that counts the visits behind its main table, run in turns with it. `most` bounds the value in ms.
+is the bare SQL that counts the visits behind its main table, run in turns with it. On a busy machine the processor time of this process (with the database's left
+out) says more than the clock.
 """
 
 import json
@@ -142,10 +143,11 @@ def rebuilding():
 
     from inspections.trends.keeping import rebuild
 
-    begun = time.perf_counter()
+    begun, used = time.perf_counter(), time.process_time()
     rebuild()
-    took = time.perf_counter() - begun
+    took, used = time.perf_counter() - begun, time.process_time() - used
     line("rebuild of the whole index", took, "s", None, REBUILD_S, took < REBUILD_S)
+    line("rebuild, processor time of this process", used, "s", None, REBUILD_S, used < REBUILD_S)
     with connection.cursor() as cursor:
         if IS_POSTGRES:
             cursor.execute("ANALYZE")
@@ -172,7 +174,7 @@ def pages(manager):
     client.force_login(manager)
     for figure, (path, statements, narrow) in PAGES.items():
         client.get(path)
-        values, floors = [], []
+        values, floors, used = [], [], time.process_time()
         for turn in range(ROUNDS):
             begun = time.perf_counter()
             answer = client.get(path)
@@ -180,7 +182,9 @@ def pages(manager):
             assert answer.status_code == 200, f"{path}: {answer.status_code}"
             if turn < 3:  # the bare SQL is slow and steady
                 floors.append(bare(statements, narrow))
+        used = (time.process_time() - used) * 1000 / ROUNDS
         value, floor = statistics.median(values), statistics.median(floors)
+        line(f"page, processor time: {figure}", used, "ms", None, PAGE_MS, used < PAGE_MS)
         line(f"page: {figure}", value, "ms", floor, PAGE_MS, value < PAGE_MS)
         line(f"page against bare SQL: {figure}", value, "ms", floor, TARGET, value / floor <= TARGET)
 
