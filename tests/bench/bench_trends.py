@@ -6,8 +6,8 @@
 The database must be one of its own: an empty one is filled by bulk insert with the planted rates of
 `inspections.demo.history`; one that is filled already is used as it is. Prints one JSON line for each figure: {figure,
 value, unit, floor, ratio, target, holds}. A page is a whole request through the application, in this process; its floor
-is the bare SQL that counts the visits behind its main table, run in turns with it. On a busy machine the processor time of this process (with the database's left
-out) says more than the clock.
+is the bare SQL that counts the visits behind its main table, run in turns with it. On a busy machine the processor time
+of this process, without the database's, says more than the clock.
 """
 
 import json
