@@ -23,7 +23,7 @@ def day(moment: str | datetime | date | None) -> str:
     at = _moment(moment)
     if at is None:
         return ""
-    return date_format(at, r"j \d\e F \d\e Y") if is_spanish() else f"{at:%B} {at.day}, {at.year}"
+    return date_format(at, r"j \d\e F \d\e Y").lower() if is_spanish() else f"{at:%B} {at.day}, {at.year}"
 
 
 @register.filter

@@ -17,6 +17,7 @@ from engine.vocabulary import Link
 from inspections.findings.models import Action, Finding
 from inspections.reports.giving import make_link
 from inspections.reports.services import issue_report
+from inspections.reports.templatetags.report_words import day
 from inspections.spanish import in_spanish, said
 from inspections.spanish.templatetags.spoken import as_written, said_or_marked
 
@@ -97,6 +98,12 @@ def test_an_inspectors_own_words_are_never_half_translated(own):
     assert in_spanish(own) is None
     with translation.override("es-mx"):
         assert said(own) == own and said_or_marked(own) == f'<span lang="en">{own}</span>'
+
+
+def test_a_date_is_written_as_spanish_writes_it():
+    with translation.override("es-mx"):
+        assert day("2026-11-25T12:00:00+00:00") == "25 de noviembre de 2026"
+    assert day("2026-11-25T12:00:00+00:00") == "November 25, 2026"
 
 
 def test_in_english_nothing_is_touched():
