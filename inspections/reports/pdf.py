@@ -35,7 +35,8 @@ DECK_FILE = "soundings-deck-1.json"
 class Issue:
     """What stands on the report about its issuing, beside the record itself. A draft was not issued.
 
-    `check_address` leads to the page that says whether this is still the newest version; it is printed as a QR code.
+    `web_address`, where one is given, is printed as a QR code. A link that opens the report by itself is known to its
+    reader alone and never kept, so an issued PDF, which is drawn once for all of them, has none.
     """
 
     number: str
@@ -45,7 +46,7 @@ class Issue:
     what_changed: str = ""
     supersedes: str = ""
     record_sha256: str = ""
-    check_address: str = ""
+    web_address: str = ""
     is_draft: bool = False
 
 
@@ -141,7 +142,7 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> 
         "load_path": load_path_svg(digest.standings),
         "plan": plan,
         "kind": kind,
-        "check_code": _code(issue.check_address) if issue.check_address else "",
+        "web_code": _code(issue.web_address) if issue.web_address else "",
         "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
     }
     said = (render_to_string(chapter.template, context) for chapter in context["chapters"] if chapter.anchor != "terms")

@@ -139,8 +139,8 @@ def test_a_draft_says_on_every_page_that_it_is_not_released(issued):
     assert attached(issued.draw(is_draft=True)) == {}
 
 
-def test_the_first_page_leads_to_the_page_that_knows_the_newest_version(issued, tags):
-    address = "https://deck.example/newest/1001-1/ABCDEFGH/"
-    html = issued.html(check_address=address)
+def test_an_address_that_is_given_is_printed_as_a_code_and_none_that_is_not(issued):
+    address = "https://deck.example/report/"
+    html = issued.html(web_address=address)
     assert "QR code" in html and address in html
-    assert "QR code" not in issued.html(check_address="")
+    assert "QR code" not in issued.html(web_address="")
