@@ -130,6 +130,7 @@ export function drawFasteners(record, ledger, chosen = null) {
     place.append(drawSheet(record, chosen, "ledger"));
     block.querySelector("form.pattern").before(place);
   }
+  sayVerdictsWait();
   return block;
 }
 

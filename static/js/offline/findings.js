@@ -32,7 +32,9 @@ function fillProposed(record, form) {
   }
   form.elements.title.value ||= proposed.title;
   for (const name of ["check_id", "place", "seen", "action", "how_soon", "who"]) form.elements[name].value = proposed[name];
-  form.elements.part.value = partOf(record, proposed.part)?.id ?? "";
+  const part = partOf(record, proposed.part), select = form.elements.part;
+  if (part && ![...select.options].some((one) => one.value === part.id)) select.append(new Option(part.key, part.id)); // a fastener
+  select.value = part?.id ?? "";
 }
 
 // Parts that the page does not know yet can be chosen, too; and a finding that waits is shown again to be changed.

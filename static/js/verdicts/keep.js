@@ -40,8 +40,10 @@ async function fetchAll({ store, files }) {
   const cache = await caches.open(store);
   const missing = [];
   for (const address of Object.keys(files)) {
-    const there = await caches.match(nameOf(address), { ignoreVary: true }); // Python stays when only the engine is another
-    if (there) await cache.put(nameOf(address), there);
+    const name = nameOf(address);
+    if (await cache.match(name, { ignoreVary: true })) continue;
+    const there = await caches.match(name, { ignoreVary: true }); // Python stays when only the engine is another
+    if (there) await cache.put(name, there);
     else missing.push(address);
   }
   if (!missing.length) return;
