@@ -1,10 +1,11 @@
 from django.urls import path
 
-from inspections.reports.views import client, desk, issued, links
+from inspections.reports.views import client, desk, draft, issued, links
 
 urlpatterns = [
     path("review/", desk.review_list, name="review-list"),
     path("visits/<int:pk>/review/", desk.review_detail, name="review-detail"),
+    path("visits/<int:pk>/draft/", draft.report_draft, name="report-draft"),
     path("visits/<int:pk>/release/", desk.report_release, name="report-release"),
     path("visits/<int:pk>/correct/", desk.report_correct, name="report-correct"),
     path("visits/<int:pk>/reopen/", desk.report_reopen, name="report-reopen"),

@@ -5,6 +5,7 @@ READERS = BOOKERS | {INSPECTOR}
 ROWS = {
     "review-list": row(get=RELEASERS),
     "review-detail": row(get=RELEASERS),
+    "report-draft": row(post=RELEASERS),
     "report-release": row(post=RELEASERS),
     "report-correct": row(post=RELEASERS),
     "report-progress": row(get=READERS),
