@@ -21,6 +21,7 @@ class Chapter:
 
 _LOAD_PATH = Chapter("load-path", "How the deck stands, link by link", "_load_path")
 _PLAN = Chapter("plan", "The deck from above", "_plan")
+_SINCE = Chapter("since", "Since the last visit", "_since")
 _FINDINGS = Chapter("findings", "What was found, most pressing first", "_findings")
 _SHORT = Chapter("short", "Numbers that fall short beside these", "_short")
 _SCHEDULE = Chapter("schedule", "Repair schedule, to hand out", "_schedule")
@@ -34,13 +35,14 @@ _STEPS = Chapter("derivations", "Every check, step by step", "_derivations")
 
 CHAPTERS: dict[str, tuple[Chapter, ...]] = {
     "full": (
-        _LOAD_PATH, _PLAN, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _TERMS, _LIMITS, _RECORD, _STEPS,
+        _LOAD_PATH, _PLAN, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _TERMS, _LIMITS, _RECORD, _STEPS,
     ),
     "schedule": (_SCHEDULE, _PLAN, _REPAIR_PHOTOS, _TERMS, _LIMITS),
-    "engineer": (_LOAD_PATH, _PLAN, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _LIMITS, _RECORD, _STEPS),
+    "engineer": (_LOAD_PATH, _PLAN, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _LIMITS, _RECORD, _STEPS),
 }  # fmt: skip
 
 _HAS: dict[Chapter, Callable[[Digest], object]] = {
+    _SINCE: lambda digest: digest.snapshot.get("since_last"),
     _FINDINGS: lambda digest: digest.findings,
     _SHORT: lambda digest: digest.uncovered,
     _SCHEDULE: lambda digest: digest.repairs or digest.repair_groups,

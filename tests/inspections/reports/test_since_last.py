@@ -88,3 +88,12 @@ def test_the_client_reads_it(again, manager, client):
     _, token = make_link(again, recipient="Ines", by=manager)
     text = client.get(reverse("client-report", args=[token])).content.decode()
     assert "Since the last visit" in text and "Post leans" in text and "Not named" in text
+
+
+def test_the_pdf_has_a_chapter_of_it_and_only_then(again, first, manager):
+    from inspections.reports.drawing import issue_of
+    from inspections.reports.pdf import page_html
+
+    second = issue_report(again, by=manager)
+    assert "Since the last visit" in page_html(second.snapshot, issue_of(second), "full")
+    assert "Since the last visit" not in page_html(first.snapshot, issue_of(first), "full")

@@ -149,3 +149,12 @@ def test_a_drawing_that_was_stopped_stores_nothing_and_can_be_asked_for_again(re
     assert not report.pdf and ReportBuild.objects.get().state == "cancelled"
     monkeypatch.undo()
     assert draw_again(report, by=manager) and draw(report).pdf
+
+
+def test_the_pdf_says_why_and_what_was_computed(report, visit, inspector, manager):
+    from inspections.reports.drawing import issue_of
+
+    second = corrected(visit, inspector, manager, span_in=(96.0, "8'"))
+    said = issue_of(second).what_changed
+    assert said.startswith("The joists were measured wrong. Computed: Verdict, ") and "before" in said
+    assert issue_of(report).what_changed == ""
