@@ -75,26 +75,32 @@ class Reserve:
 
 
 _PROBES = 12
-_HALVINGS = 24
+_HALVINGS = 16  # to within a fifteen-thousandth of the step between two probes
+_MOST_OPEN_CASES = 64
 
 
 def reserve(assessment: Assessment, path: str) -> tuple[Reserve, ...]:
     """The reserve of every check that reads the number at `path` (`J1.span_in`, `B1.spans_in[0]`, `basis.live_psf`).
 
-    Only checks whose verdict can change are listed, the nearest change first. Raises KeyError for a path that leads to
-    no recorded number.
+    Only checks whose verdict can change are listed, the nearest change first. One that cannot be told over more than 64
+    combinations of unknown facts is left out: what one number more would change there says nothing until some of those
+    are found out. Raises KeyError for a path that leads to no recorded number.
     """
     plain_path, read, change, fact = _number_at(assessment.deck, path)
     value = read(assessment.deck)
     found = []
     for each in assessment.judged:
-        if plain_path not in each.reads:
+        if plain_path not in each.reads or _is_wide_open(each):
             continue
         flips = [_flip(assessment.deck, each, change, value, end) for end in (fact.low, fact.high)]
         if flips != [None, None]:
             check = each.check
             found.append(Reserve(path, value, check.id, check.subject, check.verdict, flips[0], flips[1]))
     return tuple(sorted(found, key=_nearest))
+
+
+def _is_wide_open(each: Judged) -> bool:
+    return each.check.verdict is Verdict.CANNOT_TELL and len(each.cases) > _MOST_OPEN_CASES
 
 
 def _nearest(each: Reserve) -> float:
