@@ -35,6 +35,12 @@ IS_HTTPS = _public.scheme == "https"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = IS_HTTPS
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SECURE_HSTS_SECONDS = 31_536_000 if IS_HTTPS else 0
+# Only behind a proxy is it known which requests came encrypted. The two that are asked from inside the machine stay.
+SECURE_SSL_REDIRECT = IS_HTTPS and BEHIND_PROXY
+SECURE_REDIRECT_EXEMPT = [r"^healthz$", r"^readyz$"]
+# HSTS for sub-domains, or for a list that browsers bring along, would bind other servers of the firm that we know
+# nothing of.
+SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
@@ -77,6 +83,7 @@ INSTALLED_APPS = [
     "inspections.photos",
     "inspections.reports",
     "inspections.spanish",
+    "inspections.outside",
     "inspections.trends",
     "inspections.sync",
     "inspections.demo",
@@ -91,15 +98,16 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "firm.web.request_log.RequestLogMiddleware",
     "django.middleware.security.SecurityMiddleware",
-    "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "firm.web.guard.GuardMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",  # below those that set headers: static files carry them too
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "firm.people.devices.NoteDevices",
     "django.contrib.messages.middleware.MessageMiddleware",
-    "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
 ROOT_URLCONF = "firm.urls"
@@ -183,6 +191,7 @@ FILE_UPLOAD_MAX_MEMORY_SIZE = 2_621_440  # bytes (2.5 MB); larger ones go to a t
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5_242_880  # bytes of form fields, the files not counted
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 4_000  # a survey page has many fields
 PHOTO_MAX_BYTES = env_whole_number("PHOTO_MAX_BYTES", 25 * 1024 * 1024, least=1)
+REQUEST_MAX_BYTES = max(64 * 1024 * 1024, PHOTO_MAX_BYTES + 1024 * 1024)  # of a whole request, files counted
 PHOTO_MAX_PIXELS = env_whole_number("PHOTO_MAX_PIXELS", 60_000_000, least=1)
 
 # --- mail ----------------------------------------------------------------------------------------------------------
@@ -261,12 +270,21 @@ except (ZoneInfoNotFoundError, ValueError) as error:
 CELERY_TIMEZONE = TIME_ZONE
 
 # --- what it writes down -------------------------------------------------------------------------------------------
+LOG_FORMAT = env_text("LOG_FORMAT", "line")
+if LOG_FORMAT not in ("line", "json"):
+    raise ImproperlyConfigured(f"LOG_FORMAT={LOG_FORMAT!r}: say line or json")
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
     "filters": {"request_id": {"()": "firm.web.request_log.RequestIdFilter"}},
-    "formatters": {"line": {"format": "%(asctime)s %(levelname)s %(name)s [%(request_id)s] %(message)s"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line", "filters": ["request_id"]}},
+    "formatters": {
+        "line": {
+            "()": "firm.web.logs.LineFormatter",
+            "fmt": "%(asctime)s %(levelname)s %(name)s [%(request_id)s] %(message)s",
+        },
+        "json": {"()": "firm.web.logs.JsonFormatter"},
+    },
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": LOG_FORMAT, "filters": ["request_id"]}},
     "root": {"handlers": ["console"], "level": env_text("LOG_LEVEL", "INFO").upper()},
     "loggers": {
         "django": {"handlers": [], "level": "INFO", "propagate": True},
