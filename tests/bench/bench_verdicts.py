@@ -21,10 +21,11 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from tests.bench.bench_pages import PASSWORD, free_port, line, prepare, wait_for  # noqa: E402
+from tests.bench.bench_pages import PASSWORD, free_port, line, wait_for  # noqa: E402
 
 ROUNDS = 15
 WITH_SIGNAL_MS, WITHOUT_SIGNAL_MS = 300, 1000
+READY = "Verdicts are worked out on this tablet, too."
 
 # From the change of a field until the panel of verdicts is another.
 UNTIL_SHOWN = """spacing => new Promise(done => {
@@ -52,15 +53,10 @@ BARE_POST = """async spacing => {
   field.querySelector('[name="spacing_in.seen"]').value = fresh.querySelector('[name="spacing_in.seen"]').value;
   return took;
 }"""
-IS_READY = """async () => {
-  for (const name of await caches.keys()) if (name.startsWith('verdicts-'))
-    if (await (await caches.open(name)).match('/verdicts/standing')) return true;
-  return false;
-}"""
 
 
 def main():
-    visit = prepare()["begun"]
+    visit, deck = prepare()
     port = free_port()
     server = subprocess.Popen(
         [sys.executable, "-m", "gunicorn", "firm.wsgi", "-b", f"127.0.0.1:{port}", "-w", "1", "--threads", "4",
@@ -70,13 +66,34 @@ def main():
     )  # fmt: skip
     try:
         wait_for(port)
-        in_the_browser(f"http://localhost:{port}", visit, server)
+        in_the_browser(f"http://localhost:{port}", visit, deck, server)
     finally:
         server.terminate()
         server.wait(timeout=60)
 
 
-def in_the_browser(address, visit, server):
+def prepare():
+    """A visit of the user `inspector` that is under way, with a whole deck in its record; and that deck's file."""
+    import django
+
+    django.setup()
+    from django.core.management import call_command
+
+    from firm.people.models import User
+    from inspections.survey.deck import deck_json
+    from tests.engine.deck_files import deck_file
+    from tests.inspections.survey.recorded import record_deck
+    from tests.make import in_days, make_visit
+
+    call_command("migrate", verbosity=0)
+    call_command("collectstatic", verbosity=0, interactive=False)
+    inspector = User.objects.create_user("inspector", password=PASSWORD, is_inspector=True)
+    visit = make_visit(inspector, state="under_way", starts_at=in_days(0, 10))
+    record_deck(visit, deck_file())
+    return visit.pk, deck_json(visit)
+
+
+def in_the_browser(address, visit, deck, server):
     from playwright.sync_api import sync_playwright
 
     from firm.bootstrap import find_chromium
@@ -94,21 +111,12 @@ def in_the_browser(address, visit, server):
         page.get_by_role("button", name="Sign in").click()
         page.wait_for_url("**/")
         walk = f"/visits/{visit}/walk/joists/"
-        page.goto(walk)
-        wait_until(lambda: page.evaluate(IS_READY))
+        page.wait_for_selector(f"[data-take-verdicts]:has-text('{READY}')", timeout=900_000)
         with_signal(page, walk)
         server.terminate()
         server.wait(timeout=60)
-        without_signal(page, walk, visit)
+        without_signal(page, walk, deck)
         tablet.close()
-
-
-def wait_until(holds, seconds=180):
-    end = time.monotonic() + seconds
-    while not holds():
-        if time.monotonic() > end:
-            raise RuntimeError("the tablet did not get ready")
-        time.sleep(0.5)
 
 
 def spacings(start):
@@ -127,7 +135,7 @@ def with_signal(page, walk):
     line(figure, statistics.median(values), "ms", statistics.median(floors), None, most=WITH_SIGNAL_MS)
 
 
-def without_signal(page, walk, visit):
+def without_signal(page, walk, deck):
     from engine import Deck, assess
 
     begun = time.perf_counter()
@@ -136,7 +144,6 @@ def without_signal(page, walk, visit):
     drawn_ms = (time.perf_counter() - begun) * 1000
     page.wait_for_selector(".by-tablet")
     first_ms = (time.perf_counter() - begun) * 1000
-    deck = deck_of(visit)
     floors, values = [], []
     for turn, spacing in enumerate(spacings(13)):
         values.append(page.evaluate(UNTIL_SHOWN, spacing))
@@ -149,13 +156,6 @@ def without_signal(page, walk, visit):
     figure = "key to verdict, without signal"
     line(figure, statistics.median(values), "ms", statistics.median(floors), None, most=WITHOUT_SIGNAL_MS)
     line("opening of a page without signal to its first verdict", first_ms, "ms", drawn_ms, None, most=10_000)
-
-
-def deck_of(visit):
-    from inspections.survey.deck import deck_json
-    from inspections.visits.models import Visit
-
-    return deck_json(Visit.objects.get(pk=visit))
 
 
 def sizes():
