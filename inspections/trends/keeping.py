@@ -27,6 +27,7 @@ from inspections.trends.watching import watch
 from inspections.visits.models import Visit
 
 BATCH = 500  # rows in one statement
+READ = 4096  # visits read together in a rebuild: for fewer, PostgreSQL went through all findings as often
 LEARN_EVERY = 25  # visits counted, until what is usual is worked out anew
 
 
@@ -141,7 +142,7 @@ def _read_what_was_never_measured(say: Any) -> None:
 
 def _build_block(block: int, visit_ids: Sequence[int]) -> None:
     found: dict[int, Any] = {}
-    for members in _pieces(visit_ids, BATCH):
+    for members in _pieces(visit_ids, READ):
         found |= facts_of(members)
     bitmaps: dict[TraitKey, bytearray] = defaultdict(lambda: bytearray(BLOCK // 8))
     counted = []

@@ -143,6 +143,9 @@ def rebuilding():
 
     from inspections.trends.keeping import rebuild
 
+    if IS_POSTGRES:  # as its own upkeep would have by then
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
     begun, used = time.perf_counter(), time.process_time()
     rebuild()
     took, used = time.perf_counter() - begun, time.process_time() - used
