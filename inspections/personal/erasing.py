@@ -1,0 +1,125 @@
+"""Taking a client's name and ways to reach them out of everything, as far as that may be.
+
+What stays, and is said: reports within the firm's period, which are evidence of what was found; and the history, whose
+lines are chained to each other so that none can be taken out. Reports whose period is over are drawn again without the
+name. Measurements and findings stay with the house: they are about a deck.
+"""
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from django.core.files.storage import default_storage
+from django.db import connection, transaction
+from django.utils import timezone
+
+from firm import audit
+from firm.clients.models import Client
+from firm.jobs.bell import ring
+from firm.people.models import User
+from firm.properties.models import Property
+from inspections.personal.gathering import addresses_of, lines_about, mails_to, rows_about
+from inspections.reports import guard
+from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink, ReportMail
+from inspections.reports.snapshot import sha256_of
+from inspections.visits.models import Visit
+
+NOWHERE = "erased@erased.invalid"  # .invalid is nobody's (RFC 2606)
+
+
+class NotYet(Exception):
+    """Something with this client is still under way; `str()` of it says what to do first."""
+
+
+@dataclass(frozen=True)
+class Kept:
+    """What stays, for the person who asked: the reports with the day until which each is kept, and lines of history."""
+
+    reports: list[Report]
+    lines: int
+
+
+def what_stays(client: Client) -> Kept:
+    return Kept(
+        [report for report in _reports(client) if not _is_over(report)], len(list(lines_about(rows_about(client))))
+    )
+
+
+@transaction.atomic
+def erase_client(client: Client, *, by: User, because: str) -> Kept:
+    """Take the client's name and ways to reach them out. Cannot be undone. Raises NotYet."""
+    client = Client.objects.select_for_update().get(pk=client.pk)
+    _refuse_if_under_way(client)
+    nobody = nobody_of(client)
+    over = [report for report in _reports(client) if _is_over(report)]
+    if over:
+        _take_out_of_reports(over, nobody)  # first: PostgreSQL sets no trigger on a table with changes to be checked
+    addresses, name = addresses_of(client), client.name
+    mails_to(client).update(to=NOWHERE, subject="Erased", text="", html="", attachments=[], error="")
+    links = ReportLink.objects.filter(visit__client=client)
+    theirs = [link for link in links if link.recipient == name or link.email in addresses]
+    for link in theirs:
+        link.recipient, link.email = nobody, ""
+        link.revoked_at = link.revoked_at or timezone.now()
+        link.save(update_fields=["recipient", "email", "revoked_at"])
+    Visit.objects.filter(client=client).update(notes="", called_off_because="")
+    Property.objects.filter(client=client).update(access_notes="")
+    client.name, client.email, client.phone, client.notes = nobody, "", "", ""
+    client.save()
+    kept = what_stays(client)
+    told = {"because": because, "reports_kept": [report.number for report in kept.reports], "links_closed": len(theirs)}
+    audit.record(by, "erased the personal data of", client, None, told)
+    return kept
+
+
+def nobody_of(client: Client) -> str:
+    return f"Erased client {client.pk}"
+
+
+def _refuse_if_under_way(client: Client) -> None:
+    if client.visits.filter(state__in=[*Visit.OPEN_FOR_RECORD, Visit.State.HANDED_IN]).exists():
+        raise NotYet("A visit of this client is booked, under way or not released. Call it off or release it first.")
+    unsent = ["waiting", "running"]
+    links = ReportMail.objects.filter(link__visit__client=client, state__in=unsent)
+    if mails_to(client).filter(state__in=unsent).exists() or links.exists():
+        raise NotYet("A mail to this client waits to be sent. Try again once it is sent.")
+    for job in (ReportBuild, ReportExtract):
+        if job.objects.filter(report__visit__client=client, state__in=unsent).exists():
+            raise NotYet("A report of this client is being drawn. Try again once it is done.")
+
+
+def _reports(client: Client) -> list[Report]:
+    return list(Report.objects.filter(visit__client=client).order_by("issued_at"))
+
+
+def _is_over(report: Report) -> bool:
+    """Whether the period for which the firm keeps reports is over. One without a day is kept."""
+    return report.kept_until is not None and report.kept_until < timezone.localdate()
+
+
+def _take_out_of_reports(reports: list[Report], nobody: str) -> None:
+    """Put the record without the client in place of the old one, and have the PDFs drawn again from it."""
+    guard.lift(connection)
+    for report in reports:
+        frozen: dict[str, Any] = {**report.snapshot, "client": {"name": nobody, "email": "", "phone": ""}}
+        extracts = list(report.extracts.all())
+        files = [held.pdf.name for held in (report, *extracts) if held.pdf]
+        Report._base_manager.filter(pk=report.pk).update(
+            snapshot=frozen, snapshot_sha256=sha256_of(frozen), pdf="", pdf_sha256="", page_count=None
+        )
+        for job in (*extracts, *ReportBuild.objects.filter(report=report)):
+            _draw_again(job)
+        for name in files:
+            transaction.on_commit(partial(default_storage.delete, name))
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
+            cursor.execute("SET CONSTRAINTS ALL DEFERRED")
+    guard.put(connection)
+
+
+def _draw_again(job: Any) -> None:
+    cleared = {"pdf": "", "pdf_sha256": ""} if isinstance(job, ReportExtract) else {}
+    type(job).objects.filter(pk=job.pk).update(state="cancelled", **cleared)
+    job.try_again()
+    ring(job)
