@@ -8,6 +8,7 @@ from celery.signals import worker_init, worker_ready
 from firm.jobs.folder import register as register_folder_broker
 
 BACKUP_LOOK_S = 600
+REMIND_S = 300
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "firm.settings")
 
@@ -30,6 +31,7 @@ def _schedule_what_returns(sender: Celery, **_: object) -> None:
             "options": {"expires": settings.JOB_SWEEP_S},
         },
         "backup": {"task": "firm.backup.ask_if_due", "schedule": BACKUP_LOOK_S, "options": {"expires": BACKUP_LOOK_S}},
+        "remind": {"task": "inspections.visits.remind", "schedule": REMIND_S, "options": {"expires": REMIND_S}},
     }
 
 

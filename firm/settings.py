@@ -74,6 +74,7 @@ INSTALLED_APPS = [
     "firm.properties",
     "firm.rules",
     "firm.hours",
+    "firm.letters",
     "firm.backup",
     "firm.operations",
     "inspections.visits",

@@ -1,5 +1,5 @@
 from django.urls import include, path
 
-_ROOMS = ("visits", "calendar", "survey", "findings", "photos", "reports", "trends", "sync", "personal")
+_ROOMS = ("visits", "calendar", "survey", "findings", "photos", "reports", "trends", "outside", "sync", "personal")
 
 urlpatterns = [path("", include(f"inspections.{room}.urls")) for room in _ROOMS]

@@ -101,6 +101,7 @@ def _tests_may_empty_what_is_guarded():
     from django.test import TransactionTestCase
 
     from firm.audit import triggers
+    from inspections.outside import guard as accepted
     from inspections.reports import guard
 
     empty = TransactionTestCase._fixture_teardown
@@ -108,11 +109,13 @@ def _tests_may_empty_what_is_guarded():
     def empty_unguarded(self):
         triggers.lift(connection)
         guard.lift(connection)
+        accepted.lift(connection)
         try:
             empty(self)
         finally:
             triggers.put(connection)
             guard.put(connection)
+            accepted.put(connection)
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(TransactionTestCase, "_fixture_teardown", empty_unguarded)

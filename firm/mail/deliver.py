@@ -7,6 +7,7 @@ from django.core.mail import EmailMultiAlternatives
 from django.utils import timezone
 
 from firm.jobs.work import GiveUp
+from firm.mail import late
 from firm.mail.models import OutgoingMail
 
 
@@ -32,7 +33,7 @@ def deliver(mail: OutgoingMail) -> None:
 def compose(mail: OutgoingMail) -> EmailMultiAlternatives:
     message = EmailMultiAlternatives(
         mail.subject,
-        mail.text,
+        late.with_address(mail),
         to=[mail.to],
         headers={"Message-ID": mail.message_id, "Auto-Submitted": "auto-generated"},
     )

@@ -20,6 +20,8 @@ class OutgoingMail(Job):
     text = models.TextField()
     html = models.TextField(blank=True)
     attachments = models.JSONField(default=list)  # [{"name", "content_type", "base64"}]
+    # What makes the address that stands in the place of `late.MARK` in the text, as it is sent: "visit_page 12".
+    address_of = models.CharField(max_length=60, blank=True, default="")
     message_id = models.CharField(max_length=200, unique=True)
     sending_at = models.DateTimeField(null=True, blank=True)  # when it was last handed to the mail server
     sent_at = models.DateTimeField(null=True, blank=True)  # when the mail server said it had it

@@ -28,6 +28,7 @@ def send_mail_later(
     dedupe_key: str,
     html: str = "",
     attachments: tuple[Attachment, ...] = (),
+    address_of: str = "",
 ) -> OutgoingMail:
     """Queue one mail in the caller's transaction. The same `dedupe_key` again gives back the row that is there.
 
@@ -47,6 +48,7 @@ def send_mail_later(
             "text": text,
             "html": html,
             "kind": kind,
+            "address_of": address_of,
             "message_id": f"<{uuid4().hex}@{settings.PUBLIC_HOST}>",
             "attachments": [
                 {

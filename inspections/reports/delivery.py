@@ -2,6 +2,7 @@
 
 from email.utils import formataddr, parseaddr
 from smtplib import SMTPRecipientsRefused
+from typing import Any
 
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
@@ -13,8 +14,10 @@ from django.utils.translation import gettext
 
 from firm.branding.models import Firm
 from firm.jobs.work import GiveUp
+from firm.letters.services import Words, filled, firm_values, own_words
 from inspections.reports.languages import LOCALES
-from inspections.reports.models import Language, Report, ReportLink, ReportMail, hash_token, new_token
+from inspections.reports.models import Kind, Language, Report, ReportLink, ReportMail, hash_token, new_token
+from inspections.visits.clock import day_words
 
 
 def send_link(job: ReportMail) -> None:
@@ -59,6 +62,7 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
         "report": report,
         "address": settings.PUBLIC_URL + reverse("client-report", args=[token]),
     }
+    own = _own_words(context)
     page = f"inspections/reports/mail/link{'.es' if link.language == Language.SPANISH else ''}"
     message = EmailMultiAlternatives(
         gettext("Your deck inspection report from %(firm)s") % {"firm": _one_line(firm.name)},
@@ -71,8 +75,22 @@ def letter(link: ReportLink, token: str, job: ReportMail) -> EmailMultiAlternati
             "Auto-Submitted": "auto-generated",
         },
     )
+    if own:
+        message.subject, message.body = own.subject, own.body
+        return message
     message.attach_alternative(render_to_string(f"{page}.html", context), "text/html")
     return message
+
+
+def _own_words(context: dict[str, Any]) -> Words | None:
+    """The mail in the firm's words, if it has any: with the link to a first report, whole and in English."""
+    link, own = context["link"], own_words("report_ready")
+    if own is None or link.language != Language.ENGLISH or link.kind != Kind.FULL or context["report"].version > 1:
+        return None
+    values = {"recipient": link.recipient, "link": context["address"], "open_until": day_words(link.expires_at)}
+    words = filled(own, {**values, **firm_values(context["firm"])})
+    code = "\nThe page asks for a code. We tell it to you by telephone.\n" if link.code_hash else ""
+    return Words(words.subject, words.body + code)
 
 
 def _one_line(text: str) -> str:

@@ -1,5 +1,5 @@
 import builtins  # the field `property` hides the decorator of that name
-from datetime import timedelta
+from datetime import UTC, timedelta
 
 from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -116,8 +116,9 @@ class Visit(models.Model):
 
     def set_times(self) -> None:
         """Work out `ends_at` and `leaves_at` from start, length and travel; every save does it."""
-        self.ends_at = self.starts_at + timedelta(minutes=self.length_minutes)
-        self.leaves_at = self.starts_at - timedelta(minutes=self.travel_minutes)
+        starts = self.starts_at.astimezone(UTC)  # minutes by the firm's clock would count an hour that the clock skips
+        self.ends_at = starts + timedelta(minutes=self.length_minutes)
+        self.leaves_at = starts - timedelta(minutes=self.travel_minutes)
 
     @builtins.property
     def is_open_for_record(self) -> bool:

@@ -7,13 +7,11 @@ The forms carry no token against cross-site posting: `no-referrer` makes browser
 and whoever posts to the address from elsewhere would have to know it, which is all that the form itself knows.
 """
 
-import hashlib
 from collections.abc import Callable, Iterable
 from functools import wraps
 from typing import Any
 from uuid import UUID
 
-from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import translation
@@ -22,7 +20,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from firm.people.capabilities import open_to_all
 from firm.web import wants_fragment
-from firm.web.address import client_address
+from firm.web.secret_links import WAIT_S, count_wrong, must_wait, private
 from inspections.reports import codes
 from inspections.reports.answer import answer_of
 from inspections.reports.digest import Digest
@@ -34,9 +32,6 @@ from inspections.reports.pieces import ReportPhoto
 from inspections.reports.plan import plan_of
 from inspections.reports.views.issued import pdf_response
 from inspections.visits.models import Visit
-
-WRONG_TRIES = 30  # wrong addresses from one place before it has to wait; a client mistypes once or twice
-WAIT_S = 600
 
 View = Callable[..., HttpResponse]
 
@@ -53,18 +48,18 @@ def posted_by_holder(view: View) -> View:
 def _answered(view: View) -> View:
     @wraps(view)
     def answered(request: HttpRequest, token: str, **kwargs: Any) -> HttpResponse:
-        return _private(_open(request, view, token, kwargs))
+        return private(_open(request, view, token, kwargs))
 
     return answered
 
 
 def _open(request: HttpRequest, view: View, token: str, kwargs: dict[str, Any]) -> HttpResponse:
-    if _must_wait(request):
+    if must_wait(request):
         return _wait(request)
     link = ReportLink.objects.for_token(token)
     report = link and _report(link, kwargs.pop("version", None))
     if link is None or report is None or not codes.is_known_here(request, link):
-        _count_wrong(request)
+        count_wrong(request)
         return gone(request)
     with translation.override(LOCALES[link.language]):
         return view(request, link, report, token=token, **kwargs)
@@ -86,48 +81,23 @@ def _wait(request: HttpRequest) -> HttpResponse:
     return response
 
 
-def _key(request: HttpRequest) -> str:
-    return "wrong-link-" + hashlib.sha256(client_address(request).encode()).hexdigest()
-
-
-def _must_wait(request: HttpRequest) -> bool:
-    return cache.get(_key(request), 0) >= WRONG_TRIES
-
-
-def _count_wrong(request: HttpRequest) -> None:
-    key = _key(request)
-    if not cache.add(key, 1, timeout=WAIT_S):
-        try:
-            cache.incr(key)
-        except ValueError:  # it ran out between the two lines
-            cache.set(key, 1, timeout=WAIT_S)
-
-
-def _private(response: HttpResponse) -> HttpResponse:
-    """The address is the key: it must reach no other site, no search engine, no shared cache."""
-    response["Referrer-Policy"] = "no-referrer"
-    response["X-Robots-Tag"] = "noindex, nofollow, noarchive"
-    response["Cache-Control"] = "private, no-store"
-    return response
-
-
 @open_to_all
 @csrf_exempt
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_report(request: HttpRequest, token: str) -> HttpResponse:
     """The report; or, posted to the same address, the access code of a link that asks for one."""
     if request.method == "POST":
-        return _private(_code_typed(request, token))
+        return private(_code_typed(request, token))
     return client_report_version(request, token)
 
 
 def _code_typed(request: HttpRequest, token: str) -> HttpResponse:
     """What is wrong about a code is not said."""
-    if _must_wait(request):
+    if must_wait(request):
         return _wait(request)
     link = ReportLink.objects.for_token(token)
     if not codes.is_right(link, request.POST.get("code", "").strip()[:20]):
-        _count_wrong(request)
+        count_wrong(request)
         return gone(request)
     response = redirect("client-report", token)
     codes.remember(response, link, token)

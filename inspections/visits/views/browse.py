@@ -36,14 +36,19 @@ def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
     visits = Visit.objects.visible_to(request.user).whole()
     visit = get_object_or_404(visits.select_related("follows__property", "booked_by"), pk=pk)
     # The survey knows visits, so this room knows the survey only here, when it is asked.
+    from inspections.outside.models import Agreement
     from inspections.survey.basis import is_out_of_date, rules_applied
 
+    may_book = request.user.may(Capability.BOOK)
     sees_links = request.user.may(Capability.BOOK) or request.user.may(Capability.RELEASE)
     context = {
         "visit": visit,
         "links": visit.links.prefetch_related("openings", "mails") if sees_links else None,
         "rules": rules_applied(visit),
         "rules_changed": is_out_of_date(visit),
+        "wishes": visit.time_wishes.unanswered().select_related("visit__client") if may_book else (),
+        "acceptances": visit.acceptances.select_related("agreement"),
+        "is_agreement_asked": Agreement.current() is not None,
         "next": next_steps(visit, request.user),
         "followers": visit.followed_by.whole(),
         "reports": visit.reports.defer("snapshot").order_by("-version"),

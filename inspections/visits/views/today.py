@@ -53,10 +53,14 @@ def _office() -> dict:
     today = firm_today()
     tomorrow = today + timedelta(days=1)
     now = timezone.now()
+    # The outside page knows visits, so this room knows it only here, when it is asked.
+    from inspections.outside.models import TimeWish
+
     late = Visit.objects.whole().filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=now)
     waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
     return {
         "days": [("Today", today, days_of_inspectors(today)), ("Tomorrow", tomorrow, days_of_inspectors(tomorrow))],
+        "wishes": TimeWish.objects.unanswered().select_related("visit__client")[:MOST_ROWS],
         "without_rules": Visit.objects.whole().filter(
             state__in=[Visit.State.BOOKED, Visit.State.UNDER_WAY],
             property__rules_source="",

@@ -12,13 +12,13 @@ from django.utils import timezone
 
 from firm.audit.models import AuditEntry
 from firm.jobs.work import run_job
+from firm.web.secret_links import WRONG_TRIES
 from inspections.photos.models import Photo
 from inspections.reports.delivery import send_link
 from inspections.reports.giving import mail_link, make_link, revoke_link
 from inspections.reports.models import LinkOpening, ReportLink, ReportMail, hash_token
 from inspections.reports.refusals import NoReportYet
 from inspections.reports.services import issue_report
-from inspections.reports.views.client import WRONG_TRIES
 from tests.inspections.reports.records import add_finding, draw, handed_in_visit
 
 pytestmark = pytest.mark.django_db
