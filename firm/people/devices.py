@@ -77,4 +77,5 @@ def _note(request: HttpRequest, person: int, key: str) -> None:
         "address": client_address(request) or None,
         "browser": words_for(request.headers.get("User-Agent", "")),
     }
-    Device.objects.update_or_create(session_key=key, defaults=seen)
+    if not Device.objects.filter(session_key=key).update(**seen):
+        Device.objects.bulk_create([Device(session_key=key, **seen)], ignore_conflicts=True)  # two at once
