@@ -177,7 +177,7 @@ STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": {"BACKEND": "firm.web.storage.WholeFiles"},
     "staticfiles": {"BACKEND": "firm.web.storage.HashedStaticFiles"},
 }
 
@@ -253,7 +253,10 @@ JOB_SWEEP_S = 5
 
 # The sign-in counter must be one for all web workers; a folder is shared by the workers of one machine.
 if CELERY_BROKER_URL.startswith(("redis:", "rediss:")):
-    CACHES = {"default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CELERY_BROKER_URL}}
+    _waits_s = {"socket_connect_timeout": 1, "socket_timeout": 1}
+    CACHES = {
+        "default": {"BACKEND": "firm.web.cache.ForgivingRedis", "LOCATION": CELERY_BROKER_URL, "OPTIONS": _waits_s}
+    }
 else:
     CACHES = {
         "default": {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": DATA_DIR / "cache"}

@@ -117,7 +117,7 @@ class Job(models.Model):
         return done
 
     def try_again(self, more_attempts: int = 3) -> bool:
-        """Let a failed or cancelled row run again. The attempt number goes on counting: a smaller one would break the fence."""
+        """Let a failed or cancelled row run again. Its attempts count on: a smaller number would break the fence."""
         now = timezone.now()
         revived = (
             type(self)

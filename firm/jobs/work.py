@@ -6,8 +6,10 @@ from datetime import timedelta
 from typing import Any, TypeVar
 
 from firm.jobs.models import Job
+from firm.web.errors import is_disk_full
 
 log = logging.getLogger(__name__)
+DISK_FULL = "The disk of the server is full. Make room, then let it run again."
 
 AnyJob = TypeVar("AnyJob", bound=Job)
 
@@ -33,7 +35,8 @@ def run_job(job_class: type[AnyJob], pk: int, work: Callable[[AnyJob], Mapping[s
         log.warning("%s %s given up: %s", job_class.__name__, pk, error)
         return False
     except Exception as error:  # whatever it was, it belongs in the row, where a person can read it
-        job.fail(f"{type(error).__name__}: {error}", retry_in=backoff(job.attempt))
+        why = DISK_FULL if is_disk_full(error) else f"{type(error).__name__}: {error}"
+        job.fail(why, retry_in=backoff(job.attempt))
         log.exception("%s %s failed at attempt %s", job_class.__name__, pk, job.attempt)
         return False
     if not job.finish(**(fields or {})):

@@ -1,3 +1,6 @@
+import errno
+
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.template.loader import render_to_string
@@ -23,3 +26,20 @@ def server_error(request: HttpRequest) -> HttpResponse:
     # Without the request: its context asks the database, which may be what broke.
     page = render_to_string("500.html", {"request_id": getattr(request, "request_id", "")})
     return HttpResponse(page, status=500)
+
+
+def disk_full(request: HttpRequest) -> HttpResponse:
+    """Without the request's context, as above. 507: "Insufficient Storage" (RFC 4918, 11.5)."""
+    page = render_to_string("507.html", {"request_id": getattr(request, "request_id", "")})
+    return HttpResponse(page, status=507)
+
+
+def is_disk_full(error: BaseException | None) -> bool:
+    """Whether it failed because a disk, or somebody's share of it, is full: ours or that of the database."""
+    while error is not None:
+        if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+            return True
+        if isinstance(error, DatabaseError) and ("disk is full" in str(error) or "No space left" in str(error)):
+            return True
+        error = error.__cause__
+    return False

@@ -1,10 +1,15 @@
 """What every answer carries, whoever gives it: pages, photos, static files, refusals and errors alike."""
 
+import logging
 from collections.abc import Callable
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
+
+from firm.web.errors import disk_full, is_disk_full
+
+log = logging.getLogger(__name__)
 
 # Types that need the site's own policy: pages, the scripts of workers (whose answer rules what they may do), and PDFs,
 # which browsers show in a viewer of their own that a sandbox would shut off.
@@ -38,6 +43,12 @@ class GuardMiddleware:
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
         return response
+
+    def process_exception(self, request: HttpRequest, exception: Exception) -> HttpResponse | None:
+        if not is_disk_full(exception):
+            return None
+        log.error("the disk is full: %s", exception)
+        return disk_full(request)
 
 
 def too_large() -> HttpResponse:
