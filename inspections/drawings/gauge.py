@@ -5,10 +5,9 @@ over the limit is hatched as well as coloured, and the number stands beside it.
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
-
-from inspections.spanish import said
 
 INK, CEDAR, TRACK, SHEET = "#16242c", "#84381a", "#e4ded1", "#fffdf9"
 _HEIGHT, _BAR_Y, _BAR_HEIGHT = 42, 8, 18
@@ -29,13 +28,14 @@ _WIDE = _Shape(400, 200, 296, 10)
 _NARROW = _Shape(272, 116, 172, 12)  # for a column of print: the letters stay large enough to read
 
 
-def load_gauge(ratio: float | None, label: str, *, narrow: bool = False) -> str:
+def load_gauge(ratio: float | None, label: str, *, narrow: bool = False, said: Callable[[str], str] = str) -> str:
     """SVG of one gauge. `ratio` is demand over capacity; None draws the gauge of what could not be judged.
 
-    `label` is what a screen reader says, without the percentage.
+    `label` is what a screen reader says, without the percentage; `said` gives words in the language of the page (the
+    drawing itself knows none, so that a tablet without signal can make it, too).
     """
     shape = _NARROW if narrow else _WIDE
-    words, inside = _unknown(shape) if ratio is None else _known(shape, ratio)
+    words, inside = _unknown(shape, said) if ratio is None else _known(shape, ratio, said)
     title = escape(f"{label}: {words}")
     return (
         f'<svg class="gauge" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {shape.width} {_HEIGHT}" role="img" '
@@ -55,7 +55,7 @@ def percent(ratio: float) -> str:
     return f"{math.floor(hundredths + 0.5) if hundredths < 99.5 or hundredths >= 101 else 100 if ratio == 1 else 99} %"
 
 
-def _known(shape: _Shape, ratio: float) -> tuple[str, str]:
+def _known(shape: _Shape, ratio: float, said: Callable[[str], str]) -> tuple[str, str]:
     text = said(percent(ratio))
     over = ratio > 1
     end_x = min(ratio * shape.limit_x, shape.end_x)
@@ -74,7 +74,7 @@ def _known(shape: _Shape, ratio: float) -> tuple[str, str]:
     return text + (f", {said('more than it can carry')}" if over else ""), "".join(parts)
 
 
-def _unknown(shape: _Shape) -> tuple[str, str]:
+def _unknown(shape: _Shape, said: Callable[[str], str]) -> tuple[str, str]:
     track = (
         f'<rect x="0.75" y="{_BAR_Y + 0.75}" width="{shape.limit_x - 1.5}" height="{_BAR_HEIGHT - 1.5}" fill="{SHEET}" '
         f'stroke="{INK}" stroke-width="1.5" stroke-dasharray="5 4"/>'

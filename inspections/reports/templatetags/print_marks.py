@@ -7,6 +7,7 @@ from django.utils.safestring import SafeString, mark_safe
 from inspections.drawings.gauge import load_gauge
 from inspections.drawings.marks import marks_svg
 from inspections.reports.pieces import ReportPhoto
+from inspections.spanish import said
 
 register = template.Library()
 
@@ -14,7 +15,7 @@ register = template.Library()
 @register.simple_tag
 def print_gauge(ratio: float | None, label: str) -> SafeString:
     """The load gauge with letters that can be read in a column of print."""
-    return mark_safe(load_gauge(ratio, label, narrow=True))
+    return mark_safe(load_gauge(ratio, label, narrow=True, said=said))
 
 
 @register.simple_tag

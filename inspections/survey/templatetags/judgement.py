@@ -35,7 +35,7 @@ def rules_in_words(texts: list[str]) -> list[str]:
 @register.simple_tag
 def gauge(ratio: float | None, label: str) -> SafeString:
     """The load gauge of a check: `{% gauge check.ratio check.title %}`."""
-    return mark_safe(load_gauge(ratio, said(label)))
+    return mark_safe(load_gauge(ratio, said(label), said=said))
 
 
 @register.simple_tag

@@ -26,7 +26,7 @@ async function take(judging) {
   try {
     await fetchAll(judging);
     say("Getting the verdicts ready to be worked out on this tablet.");
-    await ask("prepare", judging).catch((problem) => { if (/quota/i.test(problem.message)) throw problem; });
+    await ask("prepare", judging);
     say("Verdicts are worked out on this tablet, too.");
     for (const name of await caches.keys()) if (name.startsWith(PREFIX) && name !== judging.store) await caches.delete(name);
   } catch (problem) {
