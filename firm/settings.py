@@ -85,6 +85,7 @@ INSTALLED_APPS = [
     "inspections.reports",
     "inspections.spanish",
     "inspections.outside",
+    "inspections.exchange",
     "inspections.trends",
     "inspections.sync",
     "inspections.demo",

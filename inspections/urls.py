@@ -1,5 +1,17 @@
 from django.urls import include, path
 
-_ROOMS = ("visits", "calendar", "survey", "findings", "photos", "reports", "trends", "outside", "sync", "personal")
+_ROOMS = (
+    "visits",
+    "calendar",
+    "survey",
+    "findings",
+    "photos",
+    "reports",
+    "trends",
+    "outside",
+    "exchange",
+    "sync",
+    "personal",
+)
 
 urlpatterns = [path("", include(f"inspections.{room}.urls")) for room in _ROOMS]

@@ -81,13 +81,16 @@ class Property(models.Model):
         return self.one_line
 
     def save(self, *args, **kwargs) -> None:
-        self.search_text = address_key(self.street, self.town, self.county, self.region, self.postcode)
+        self.set_search_words()
         if (fields := kwargs.get("update_fields")) is not None:
             kwargs["update_fields"] = {*fields, "search_text"}
         super().save(*args, **kwargs)
         client = Client.objects.get(pk=self.client_id)  # not self.client: its other fields may be half edited
         client.set_search_words()
         Client.objects.filter(pk=client.pk).update(search_all=client.search_all)
+
+    def set_search_words(self) -> None:
+        self.search_text = address_key(self.street, self.town, self.county, self.region, self.postcode)
 
     @property
     def coordinates(self) -> tuple[float, float] | None:

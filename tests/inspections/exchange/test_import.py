@@ -1,0 +1,233 @@
+import io
+from datetime import UTC, datetime
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from openpyxl import Workbook
+
+from firm.audit.models import AuditEntry
+from firm.clients.models import Client
+from firm.jobs.work import run_job
+from firm.properties.models import Property
+from inspections.exchange.models import Import
+from inspections.exchange.services import look_at, run, take_over
+from inspections.visits.models import Visit
+from tests.make import in_days, make_client, make_property, make_visit
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def look(administrator):
+    """`look("clients", content)`: the job after the worker looked at the table."""
+
+    def send(what, content, name="table.csv"):
+        content = content.encode() if isinstance(content, str) else content
+        job = look_at(SimpleUploadedFile(name, content), what, by=administrator)
+        run_job(Import, job.pk, run)
+        job.refresh_from_db()
+        return job
+
+    return send
+
+
+def finish(job, by):
+    taken = take_over(job, by=by)
+    run_job(Import, job.pk, run)
+    job.refresh_from_db()
+    return taken
+
+
+def counts(job):
+    assert job.state == "done", job.error
+    return job.added, job.skipped, job.refused
+
+
+def whys(job):
+    return {line: why for line, _, why in job.fates}
+
+
+GOOD = "Name,Phone,Email,Notes\nInes Hallam,207 555 0100,ines@example.org,\nMara Vane,,,Two decks\n"
+
+
+def test_nothing_is_written_before_somebody_says_so(look, administrator):
+    job = look("clients", GOOD)
+    assert counts(job) == (2, 0, 0)
+    assert not Client.objects.exists()
+    assert finish(job, administrator)
+    assert sorted(Client.objects.values_list("name", "notes")) == [("Ines Hallam", ""), ("Mara Vane", "Two decks")]
+    assert Client.objects.matching("hallam 5550100").count() == 1, "they are found as others are"
+    line = AuditEntry.objects.about(job).get(verb="took over")
+    assert (line.by, line.after["rows"]) == (administrator, 2)
+
+
+def test_one_wrong_row_keeps_all_of_them_out(look, administrator):
+    job = look("clients", GOOD + "Wren,12,wren@,\n")
+    assert counts(job) == (2, 0, 1)
+    assert "email: Enter a valid email" in whys(job)[4]
+    assert "7 digits or more" in whys(job)[4]
+    assert not finish(job, administrator)
+    assert not Client.objects.exists()
+
+
+def test_rows_that_are_there_already_or_twice_are_left_out(look, administrator):
+    make_client("Ines Hallam", phone="(207) 555-0100", email="INES@example.org")
+    job = look("clients", GOOD + "MARA VANE,,,again\n")
+    assert counts(job) == (1, 2, 0)
+    assert whys(job) == {2: "Ines Hallam: on file already.", 4: "MARA VANE: stands in line 3 already."}
+
+
+def test_taking_over_twice_adds_nothing_twice(look, administrator):
+    job = look("clients", GOOD)
+    assert finish(job, administrator)
+    assert not finish(job, administrator)
+    Import.objects.filter(pk=job.pk).update(state="waiting")  # as after a worker that died before it could say "done"
+    run_job(Import, job.pk, run)
+    assert Client.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("encoding", "words"),
+    [
+        ("utf-8", "UTF-8, commas"),
+        ("utf-8-sig", "UTF-8 with its mark"),
+        ("utf-16", "UTF-16"),
+        ("cp1252", "taken for Windows-1252"),
+    ],
+)
+def test_accents_come_over_from_every_encoding_and_it_is_said_which(encoding, words, look, administrator):
+    job = look("clients", "name,notes\nZoë Ångström,O’Brien’s deck\n".encode(encoding))
+    assert words in job.format
+    finish(job, administrator)
+    assert Client.objects.values_list("name", "notes").get() == ("Zoë Ångström", "O’Brien’s deck")
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_every_delimiter_and_cells_over_several_lines(delimiter, look, administrator):
+    job = look("clients", f'name{delimiter}notes\r\nInes{delimiter}"Two{delimiter} decks\nand a stair"\r\n')
+    assert counts(job) == (1, 0, 0)
+    finish(job, administrator)
+    assert Client.objects.get().notes == f"Two{delimiter} decks\nand a stair"
+
+
+@pytest.mark.parametrize("cell", ["=cmd()|' /C calc'!A0", "@SUM(A1)", "=1+1"])
+def test_a_formula_is_refused(cell, look):
+    job = look("clients", f'name,notes\nInes,"{cell}"\n')
+    assert whys(job) == {2: "A formula in notes: put its value there."}
+
+
+def test_what_our_own_tables_put_an_apostrophe_before_comes_back_as_it_was(look, administrator):
+    finish(look("clients", "name,phone\nInes,'+1 207 555 0100\n"), administrator)
+    assert Client.objects.get().phone == "+1 207 555 0100"
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("", "empty"),
+        ("name,price\nInes,3\n", "not known: price"),
+        ("phone\n207 555 0100\n", "missing: name"),
+        ("name,Name\na,b\n", "same name: name"),
+        ('name,notes\nInes,"never ends\n', "cannot be read"),
+        ("name\nInes,207 555 0100\n", "more cells"),
+        (b"PK\x03\x04 no workbook", "no Excel workbook"),
+        (b"\xd0\xcf\x11\xe0 old", "old Excel format"),
+        (b"name\nIn\x00es\n", "letters of this file"),
+    ],
+)
+def test_what_is_no_table_is_told_why(content, words, look):
+    job = look("clients", content)
+    assert job.state == "failed"
+    assert words in job.error
+
+
+def workbook(*rows):
+    book, out = Workbook(), io.BytesIO()
+    for row in rows:
+        book.active.append(row)
+    book.save(out)
+    return out.getvalue()
+
+
+def test_a_workbook_is_read_and_its_formulas_are_refused(look, administrator):
+    job = look("clients", workbook(["Name", "Phone"], ["Ines", 2075550100], ["Mara", "=1+1"]), "t.xlsx")
+    assert job.format == "Excel workbook"
+    assert counts(job) == (1, 0, 1)
+    finish(look("clients", workbook(["Name", "Phone"], ["Ines", 2075550100.0])), administrator)
+    assert Client.objects.get().phone == "2075550100"
+
+
+def test_houses_find_their_client_and_take_the_rules_of_their_town(look, administrator):
+    ines = make_client("Ines Hallam", email="ines@example.org")
+    make_property(ines, street="1 Quay", county="Sele", rules_source="Town office, June 2026", frost_depth_in=48)
+    make_client("Mara Vane")
+    make_client("Mara Vane")
+    head = "client,street,town,region,year_built\n"
+    job = look("properties", head + "INES@example.org,4 Mill Lane,Harrow Point,Maine,1988\n"
+               "ines hallam,4 Mill Ln,Harrow Point,Maine,\nMara Vane,5 Mill Lane,Harrow Point,Maine,\n"
+               "Nobody,6 Mill Lane,Harrow Point,Maine,\nInes Hallam,7 Mill Lane,Harrow Point,Maine,88\n")  # fmt: skip
+    assert counts(job) == (1, 1, 3)
+    assert "2 on file are 'Mara Vane'" in whys(job)[4]
+    assert "nobody on file is 'Nobody'" in whys(job)[5]
+    assert "year_built" in whys(job)[6]
+    assert finish(look("properties", head + "ines@example.org,4 Mill Lane,Harrow Point,Maine,1988\n"), administrator)
+    house = Property.objects.get(street="4 Mill Lane")
+    assert (house.client, house.frost_depth_in, house.county) == (ines, 48, "Sele")
+    assert Client.objects.matching("hallam mill ln").count() == 1
+
+
+@pytest.fixture
+def visits(inspector):
+    """A house to which visits go; gives the head and the beginning of a line."""
+    make_property(make_client("Mara Vane"), street="4 Mill Lane", town="Harrow Point")
+    return "client,street,town,day,time,inspector\n", "Mara Vane,4 Mill Lane,Harrow Point"
+
+
+def test_visits_to_come_are_taken_over_at_the_firms_clock_and_nobody_is_mailed(look, visits, administrator, inspector):
+    head, house = visits
+    job = look("visits", f"{head}{house},2027-07-09,2:30 PM,{inspector.username}\n")
+    assert counts(job) == (1, 0, 0)
+    finish(job, administrator)
+    visit = Visit.objects.get()
+    assert visit.starts_at == datetime(2027, 7, 9, 18, 30, tzinfo=UTC)
+    assert (visit.booked_by, visit.length_minutes) == (administrator, 90)
+    assert visit.ends_at == datetime(2027, 7, 9, 20, tzinfo=UTC)
+    from firm.mail.models import OutgoingMail
+
+    assert not OutgoingMail.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("when", "words"),
+    [
+        ("2020-01-05,10:00", "It is over"),
+        ("2027-03-14,02:30", "does not exist"),
+        ("2027-02-30,10:00", "Write the day"),
+        ("2027-07-09,25:00", "Write the time"),
+    ],
+)
+def test_a_time_that_cannot_be_is_told(when, words, look, visits, inspector):
+    head, house = visits
+    assert words in whys(look("visits", f"{head}{house},{when},{inspector.username}\n"))[2]
+
+
+def test_an_inspector_is_not_sent_to_two_places_at_once(look, visits, inspector):
+    head, house = visits
+    make_visit(inspector, starts_at=in_days(9, 10))
+    day, later = (f"{in_days(days, 10):%Y-%m-%d}" for days in (9, 10))
+    job = look("visits", f"{head}{house},{day},10:30,{inspector.username}\n{house},{later},10:00,{inspector.username}\n"
+               f"{house},{later},11:00,{inspector.username}\n{house},{later},15:00,somebody\n")  # fmt: skip
+    assert counts(job) == (1, 0, 3)
+    assert "at another visit of this file" in whys(job)[4]
+    assert "nobody who inspects" in whys(job)[5]
+
+
+def test_the_page_shows_each_rows_fate(signed_in, administrator, look):
+    page = signed_in(administrator)
+    job = look("clients", GOOD + "12,,,\n")
+    shown = page.get(reverse("import-detail", args=[job.pk])).content.decode()
+    assert "A name has letters in it." in shown
+    assert "Take over" not in shown
+    sent = page.post(reverse("exchange"), {"what": "clients", "file": SimpleUploadedFile("c.csv", GOOD.encode())})
+    assert sent["Location"] == reverse("import-detail", args=[Import.objects.first().pk])
