@@ -1,16 +1,17 @@
 """The periodic look for rows that nobody is coming for."""
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.apps import apps
 from django.core.cache import cache
-from django.db.models import F, Q
+from django.db.models import F, Manager, Q
 from django.utils import timezone
 
 from firm.jobs.bell import ring_now
-from firm.jobs.models import RING_AGAIN_AFTER, Job
+from firm.jobs.models import RING_AGAIN_AFTER, Job, lease
 
 SWEPT_AT = "jobs-swept-at"
+CLOCKS_DIFFER = timedelta(minutes=1)  # of several hosts, at the worst
 MOST_BELLS = 200  # per kind of job and sweep: a long queue must not be doubled at every tick
 
 
@@ -33,6 +34,7 @@ def seconds_since_last_sweep() -> float | None:
 
 def _sweep_one(job_class: type[Job], now: datetime) -> int:
     rows = job_class._default_manager
+    _forget_times_that_cannot_be(rows, now)
     abandoned = Q(state="running", lease_until__lt=now)
     rows.filter(abandoned, attempt__gte=F("max_attempts")).update(
         state="failed",
@@ -49,3 +51,11 @@ def _sweep_one(job_class: type[Job], now: datetime) -> int:
         if rows.filter(unattended, pk=pk).update(rung_at=now):
             bells += ring_now(job_class, pk)
     return bells
+
+
+def _forget_times_that_cannot_be(rows: Manager, now: datetime) -> None:
+    """A clock that ran ahead and was put back leaves times behind for which rows would wait a day, or a year."""
+    at_most = now + lease() + CLOCKS_DIFFER
+    rows.filter(state="running", lease_until__gt=at_most).update(lease_until=now + lease())
+    rows.filter(state__in=["waiting", "running"], rung_at__gt=at_most).update(rung_at=now)
+    rows.filter(state="waiting", created_at__gt=at_most, available_at__gt=now).update(available_at=now)
