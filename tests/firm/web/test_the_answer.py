@@ -18,8 +18,8 @@ def test_health_answers_anybody(client, db):
     assert "no-store" in answer["Cache-Control"]
 
 
-def test_every_answer_carries_the_strict_headers(client, db):
-    answer = client.get(reverse("health"))
+def test_every_page_carries_the_strict_headers(client, db):
+    answer = client.get(reverse("sign-in"))
     directives = dict(part.strip().split(" ", 1) for part in answer["Content-Security-Policy"].split(";"))
     assert directives["default-src"] == "'self'"
     assert directives["style-src"] == "'self'"
