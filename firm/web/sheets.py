@@ -4,6 +4,7 @@ import csv
 from collections.abc import Iterable, Sequence
 
 from django.http import HttpResponse
+from django.utils.http import content_disposition_header
 
 # A cell that begins so is run as a formula by spreadsheets (OWASP, "CSV Injection").
 _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
@@ -18,7 +19,7 @@ def safe_cell(value: object) -> str:
 def csv_answer(file_name: str, heads: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:
     """A CSV file to be saved: UTF-8 with the mark by which spreadsheets know it, commas, CRLF (RFC 4180)."""
     answer = HttpResponse(content_type="text/csv; charset=utf-8")
-    answer["Content-Disposition"] = f'attachment; filename="{file_name}"'
+    answer["Content-Disposition"] = content_disposition_header(True, file_name)
     answer.write("\ufeff")
     writer = csv.writer(answer)
     writer.writerow(heads)
