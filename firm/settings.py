@@ -75,6 +75,7 @@ INSTALLED_APPS = [
     "firm.rules",
     "firm.hours",
     "firm.letters",
+    "firm.setup",
     "firm.backup",
     "firm.operations",
     "inspections.visits",

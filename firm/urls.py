@@ -13,6 +13,7 @@ urlpatterns = [
     path("", include("firm.hours.urls")),
     path("", include("firm.branding.urls")),
     path("", include("firm.letters.urls")),
+    path("", include("firm.setup.urls")),
     path("", include("firm.audit.urls")),
     path("", include("firm.operations.urls")),
     path("", include("inspections.urls")),

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_safe
 
@@ -11,6 +11,8 @@ from firm.jobs.models import Job
 from firm.mail.models import OutgoingMail
 from firm.people.capabilities import Capability, signed_in
 from firm.people.models import User
+from firm.setup.models import SetUp
+from firm.setup.views import LEFT
 from inspections.visits.busy import days_of_inspectors
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.models import Visit
@@ -21,6 +23,8 @@ MOST_ROWS = 12
 @signed_in
 @require_safe
 def home(request: HttpRequest) -> HttpResponse:
+    if SetUp.is_due(request.user) and LEFT not in request.session:
+        return redirect("set-up")
     context = {"today": firm_today()}
     if request.user.may(Capability.RECORD):
         context["mine"] = _inspector(request.user)

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class SetupConfig(AppConfig):
+    name = "firm.setup"
+    label = "setup"
