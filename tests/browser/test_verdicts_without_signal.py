@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 
 from inspections.sync.judging import engine_source
 from tests.browser.looks import faults_of
-from tests.browser.test_offline import enter, link, new_profile, wait_until_sent  # noqa: F401
+from tests.browser.test_offline import enter, link, new_profile  # noqa: F401
 from tests.engine.deck_files import deck_file
 from tests.inspections.survey.recorded import record_deck
 from tests.make import in_days, make_visit
@@ -61,8 +61,8 @@ def test_a_joist_spacing_is_judged_without_signal_also_after_the_browser_was_clo
     on_the_tablet = lines_of(page.locator("#verdicts"))
 
     profile.mend()
-    wait_until_sent(page)
-    expect(page.locator(".by-tablet")).to_have_count(0, timeout=PATIENCE_MS)
+    expect(page.locator("html:not([data-kept]) #verdicts .check").first).to_be_visible(timeout=PATIENCE_MS)
+    expect(page.locator(".by-tablet")).to_have_count(0)
     assert lines_of(page.locator("#verdicts")) == on_the_tablet, "the server says the same in the same words"
     assert page.thrown == []
 
