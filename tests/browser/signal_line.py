@@ -13,6 +13,8 @@ class SignalLine:
         self._open, self._lock = set(), threading.Lock()
         self._is_cut = False
         self._bytes_until_cut = None
+        self._flows = threading.Event()
+        self._flows.set()
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = self._listener.getsockname()[1]
         threading.Thread(target=self._accept, daemon=True).start()
@@ -32,12 +34,17 @@ class SignalLine:
         self._bytes_until_cut = bytes_until_cut
         self._is_cut = False
 
+    def stall(self):
+        """Let nothing through and close nothing: who sends waits for an answer. `close` ends it."""
+        self._flows.clear()
+
     @property
     def is_cut(self):
         return self._is_cut
 
     def close(self):
         self.cut()
+        self._flows.set()
         _shut(self._listener)
         self._listener.close()
 
@@ -63,6 +70,7 @@ class SignalLine:
     def _pump(self, source, sink, counts):
         try:
             while data := source.recv(16_384):
+                self._flows.wait()
                 if counts and self._bytes_until_cut is not None:
                     self._bytes_until_cut -= len(data)
                     if self._bytes_until_cut < 0:

@@ -1,7 +1,8 @@
-"""What goes wrong in the field: two tablets that wrote one measure, a sign-in that ran out, a clock that is off."""
+"""What goes wrong in the field: two tablets, a sign-in that ran out, a wrong clock, a line that is dead."""
 
 import re
 from datetime import timedelta
+from urllib.parse import urlsplit
 
 import pytest
 from django.contrib.sessions.models import Session
@@ -12,7 +13,8 @@ from playwright.sync_api import expect
 from inspections.photos.models import Photo
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part
-from tests.browser.test_offline import wait_until_sent
+from tests.browser.signal_line import SignalLine
+from tests.browser.test_offline import in_outbox, wait_until_sent
 from tests.inspections.photos.files import jpeg_bytes
 from tests.make import make_visit
 
@@ -100,4 +102,22 @@ def test_a_sign_in_that_ran_out_asks_keeps_everything_and_goes_on_even_with_a_cl
     assert height() == 33.5
     assert Reading.objects.get(part__key="G1", fact="height_in").at <= timezone.now()
     assert Photo.objects.get().original.read() == jpeg_bytes(seed=3)
+    page.problems.clear()
+
+
+def test_an_entry_on_a_line_that_went_dead_is_kept_and_not_waited_for(tablet, inspector, edge, live_server):
+    server = urlsplit(live_server.url)
+    line = SignalLine(server.hostname, server.port)
+    page = tablet(base_url=line.url)
+    page.goto(f"/sign-in/?next={edge}")
+    page.get_by_label(re.compile("name", re.I)).first.fill(inspector.username)
+    page.locator('input[type="password"]').fill("open sesame 12")
+    with page.expect_response(lambda answer: "kit=yes" in answer.url):
+        page.get_by_role("button", name="Sign in").click()
+    page.wait_for_load_state("networkidle")
+    line.stall()
+    enter(page, "height_in", "33")
+    is_kept(page, "height_in")
+    assert in_outbox(page) == ["record_reading"]
+    line.close()
     page.problems.clear()

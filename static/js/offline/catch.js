@@ -287,6 +287,8 @@ async function askToRemove(link) {
 }
 
 // --- with signal, until it is lost: what HTMX could not send ---------------------------------------------------------
+// A dead line says nothing: an entry that got no answer for so long is kept. One that did arrive is taken once all the same.
+const PATIENCE_MS = 6000;
 const isOurs = (element) => isHere && (element.closest?.(".fact") || element.closest?.("form[hx-post]"));
 
 function unsent(event) {
@@ -314,8 +316,11 @@ document.addEventListener("htmx:beforeOnLoad", (event) => {
   standing.trouble = "signed out";
   if (unsent(event)) event.preventDefault();
 }, true);
-// A page from the tablet carries a token of an earlier sign-in.
-document.addEventListener("htmx:configRequest", (event) => { if (token()) event.detail.headers["x-csrftoken"] = token(); }, true);
+document.addEventListener("htmx:configRequest", (event) => {
+  if (token()) event.detail.headers["x-csrftoken"] = token(); // a page from the tablet carries one of an earlier sign-in
+  const { elt, verb } = event.detail, form = elt.closest("form");
+  if (verb === "post" && isOurs(elt) && (elt.closest(".fact") || form && kindOf(form))) event.detail.timeout = PATIENCE_MS;
+}, true);
 
 // What was just saved with signal is what the tablet goes on from without.
 let soon;
