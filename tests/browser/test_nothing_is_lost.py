@@ -1,6 +1,11 @@
-"""What goes wrong in the field: two tablets, a sign-in that ran out, a wrong clock, a line that is dead."""
+"""What goes wrong in the field: two tablets, a sign-in that ran out, a wrong clock, a dead line, killed servers."""
 
+import hashlib
+import json
+import random
 import re
+import subprocess
+import sys
 from datetime import timedelta
 from urllib.parse import urlsplit
 
@@ -10,12 +15,15 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from firm.bootstrap import find_chromium
 from inspections.photos.models import Photo
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part
+from tests.browser.conftest import ARGUMENTS
 from tests.browser.signal_line import SignalLine
 from tests.browser.test_offline import in_outbox, wait_until_sent
 from tests.inspections.photos.files import jpeg_bytes
+from tests.installation import wait_until
 from tests.make import make_visit
 
 
@@ -121,3 +129,105 @@ def test_an_entry_on_a_line_that_went_dead_is_kept_and_not_waited_for(tablet, in
     assert in_outbox(page) == ["record_reading"]
     line.close()
     page.problems.clear()
+
+
+SET_UP = """
+from django.core.management import call_command
+from django.utils import timezone
+from firm.clients.models import Client
+from firm.people.models import User
+from firm.properties.models import Property
+from inspections.survey.services import add_part
+from inspections.visits.models import Visit
+call_command("migrate", verbosity=0)
+call_command("collectstatic", interactive=False, verbosity=0)
+person = User.objects.create_user("field", password="open sesame 12", is_inspector=True)
+client = Client.objects.create(name="Ines Hallam")
+house = Property.objects.create(client=client, street="1 Mill Lane", town="Harrow Point", region="Maine")
+now = timezone.now()
+visit = Visit.objects.create(client=client, property=house, inspector=person, starts_at=now, state="under_way")
+add_part(visit, "level", by=person)
+add_part(visit, "guard", by=person)
+print("visit", visit.pk)
+"""
+READ_BACK = """
+import hashlib, json
+from inspections.photos.models import Photo
+from inspections.survey.models import Reading
+said = {one.fact: one.value for one in Reading.objects.filter(part__key="G1")}
+photos = [hashlib.sha256(one.original.read()).hexdigest() for one in Photo.objects.all()]
+print("json", json.dumps([said, photos]))
+"""
+
+
+def asked(app, code, word):
+    said = app.manage("shell", "-c", code)
+    return next(line.split(" ", 1)[1] for line in said.stdout.splitlines() if line.startswith(word + " "))
+
+
+def serve(app):
+    """The web server alone, on the address that it had before."""
+    command = [
+        sys.executable,
+        "-m",
+        "gunicorn",
+        "firm.wsgi",
+        "--bind",
+        f"127.0.0.1:{app.port}",
+        "--threads",
+        "4",
+        "--no-control-socket",
+    ]
+    quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    app.process = subprocess.Popen(command, cwd=app.folder, env=app.environment, **quiet)
+    wait_until(app.is_well, 60, "the web server")
+
+
+def test_server_and_browser_are_killed_while_photos_are_sent_and_all_of_it_arrives(chromium, install, tmp_path):
+    photos = [jpeg_bytes(seed=one) + random.Random(one).randbytes(900_000) for one in range(4)]
+    app = install(LOG_LEVEL="ERROR")
+    edge = f"/visits/{asked(app, SET_UP, 'visit')}/walk/edge/"
+    serve(app)
+
+    def browser():
+        context = chromium.browser_type.launch_persistent_context(
+            str(tmp_path / "tablet"), executable_path=find_chromium(), args=ARGUMENTS,
+            base_url=f"http://127.0.0.1:{app.port}", viewport={"width": 820, "height": 1180}, has_touch=True,
+        )  # fmt: skip
+        return context, context.pages[0]
+
+    context, page = browser()
+    page.goto(f"/sign-in/?next={edge}")
+    page.get_by_label(re.compile("name", re.I)).first.fill("field")
+    page.locator('input[type="password"]').fill("open sesame 12")
+    page.get_by_role("button", name="Sign in").click()
+    page.wait_for_url("**" + edge)
+    page.goto("/")
+    expect(page.locator("[data-take-status]")).to_contain_text("can be written without signal", timeout=60_000)
+    page.goto(edge)
+    enter(page, "height_in", "33")
+    expect(page.locator("#fact-G1-height_in .story")).to_contain_text("Saved")
+    half_way = []
+    page.on("request", lambda asked: half_way.append(1) if "from=" in asked.url and "from=0" not in asked.url else None)
+    choose(page, *photos[:3])
+    wait_until(lambda: page.wait_for_timeout(10) or half_way, 60, "a photo half-way")
+    app.clear_away()
+    enter(page, "bolts", "2")
+    is_kept(page, "bolts")
+    waits = in_outbox(page).count("add_photo")
+    choose(page, photos[3])
+    # A tile of its own says that it is on the disk; those of the photos before are there already.
+    wait_until(lambda: in_outbox(page).count("add_photo") == waits + 1, 20, "the fourth photo on the tablet's disk")
+    context.close()
+
+    context, page = browser()
+    page.goto(edge)
+    expect(page.locator("#in-fact-G1-bolts")).to_have_value("2")
+    assert in_outbox(page).count("add_photo") == waits + 1
+    serve(app)
+    wait_until_sent(page, within_s=60)
+    context.close()
+    said, kept = json.loads(asked(app, READ_BACK, "json"))
+    assert said["height_in"] == 33
+    assert said["bolts"] == 2
+    assert sorted(kept) == sorted(hashlib.sha256(one).hexdigest() for one in photos)
