@@ -85,10 +85,12 @@ def administrator(make_person):
 
 @pytest.fixture
 def signed_in(client):
-    """`signed_in(person)`: the test client, signed in as that person."""
+    """`signed_in(person)`: the test client, signed in as that person and seen at its device a moment ago."""
+    from django.core.cache import cache
 
     def sign_in(person):
         client.force_login(person)
+        cache.set(f"device-{client.session.session_key}", 1)
         return client
 
     return sign_in
