@@ -1,4 +1,4 @@
-"""Every page of the staff, found from the addresses: nothing that axe finds fault with."""
+"""Every page of the staff, found from the addresses: nothing that axe finds fault with, and no mouse needed."""
 
 import re
 from itertools import product
@@ -7,6 +7,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.test import Client as Visitor
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from firm.clients.models import Client
 from firm.rules.models import RuleSet
@@ -16,7 +17,7 @@ from inspections.photos.models import Photo
 from inspections.photos.services import take_in_photo
 from inspections.photos.tasks import make_photo_renditions
 from inspections.survey.fasteners import add_fasteners
-from inspections.survey.models import Part
+from inspections.survey.models import Part, Reading
 from inspections.survey.services import add_part
 from tests.inspections.photos.files import jpeg_bytes, upload
 from tests.make import make_visit
@@ -110,6 +111,41 @@ def test_axe_finds_fault_with_no_page_of_the_staff(desktop, everybody, visit):
             places = [str(node["target"]) for node in violation["nodes"][:2]]
             faults.append(f"{name}: {violation['id']}: {violation['help']} at {', '.join(places)}")
     assert faults == []
+
+
+def tab_to(page, target, most=200):
+    """Press Tab until the focus is there, and see that it shows."""
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if target.evaluate("one => one === document.activeElement"):
+            looks = target.evaluate("one => [getComputedStyle(one).outlineStyle, getComputedStyle(one).boxShadow]")
+            assert looks != ["none", "none"], "the focus is not seen"
+            return
+    raise AssertionError(f"not reached by {most} presses of Tab")
+
+
+def test_a_ledger_is_recorded_with_the_keyboard_alone(desktop, everybody, visit):
+    page = desktop(everybody)
+    page.goto(reverse("walk-link", args=[visit.pk, "ledger"]))
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")  # skip to the content
+    tab_to(page, page.locator("#in-fact-LD1-length_in"))
+    page.keyboard.press("Control+A")
+    page.keyboard.type("13' 6")
+    page.keyboard.press("Tab")
+    expect(page.locator("#fact-LD1-length_in .story")).to_contain_text("Saved")
+    assert Reading.objects.get(part__key="LD1", fact="length_in").value == 162
+    tab_to(page, page.locator("[data-strip]").get_by_role("link", name=re.compile("F2")))
+    page.keyboard.press("Enter")
+    chosen = page.locator("#fact-F2-condition")
+    chosen.wait_for()
+    tab_to(page, chosen.get_by_role("radio", checked=True))
+    page.keyboard.press("ArrowRight")
+    expect(chosen.locator(".story")).to_contain_text("Saved")
+    assert Reading.objects.get(part__key="F2", fact="condition").value
+    tab_to(page, page.get_by_role("link", name="On to beams"))
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/walk/beam/")
 
 
 def test_the_strip_the_plan_and_the_section_have_names_that_say_what_they_show(desktop, everybody, visit):
