@@ -119,8 +119,8 @@ def test_a_new_entry_gets_a_slug_and_a_line_in_the_audit(manager):
 # --- its pages ---
 
 
-def test_the_list_shows_every_entry_with_its_word(client, manager, django_assert_max_num_queries):
-    client.force_login(manager)
+def test_the_list_shows_every_entry_with_its_word(signed_in, manager, django_assert_max_num_queries):
+    client = signed_in(manager)
     with django_assert_max_num_queries(8):
         page = client.get("/catalogue/").content.decode()
     for entry in ENTRIES:
