@@ -83,9 +83,7 @@ class PersonForm(NoColon, forms.ModelForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean()
-        has_password = (
-            "new_password" not in cleaned or cleaned["new_password"]
-        )  # a refused one has its own words
+        has_password = "new_password" not in cleaned or cleaned["new_password"]  # a refused one has its own words
         if self.instance.pk is None and not has_password and not cleaned.get("email"):
             self.add_error("new_password", "Give a password, or a mail address for the invitation.")
         return cleaned
