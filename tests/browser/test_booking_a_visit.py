@@ -6,6 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from inspections.visits.models import Visit
 from tests.browser.looks import faults_of
@@ -133,15 +134,15 @@ def test_a_free_time_is_taken_with_one_tap_and_booked_with_the_next(tablet, offi
     page = tablet(office)
     page.goto(f"{reverse('visit-book')}?client={house.client_id}&property={house.pk}")
     page.select_option("#id_purpose", "after_repair")
-    page.wait_for_function("document.getElementById('id_length_minutes').value === '45'")
+    expect(page.locator("#id_length_minutes")).to_have_value("45")
     page.select_option("#id_deck_size", "large")
-    page.wait_for_function("document.getElementById('id_length_minutes').value === '60'")
+    expect(page.locator("#id_length_minutes")).to_have_value("60")
     assert faults_of(page) == []
     slot = page.locator(".slot").nth(2)
     day_and_clock = slot.get_attribute("value").split()[1:3]
     slot.tap()
-    page.wait_for_function("text => document.getElementById('id_day').value === text", arg=day_and_clock[0])
-    assert page.input_value("#id_time") == day_and_clock[1]
+    expect(page.locator("#id_day")).to_have_value(day_and_clock[0])
+    expect(page.locator("#id_time")).to_have_value(day_and_clock[1])
     assert page.locator("#id_inspector option:checked").inner_text() == "Wren Odell"
     page.get_by_role("button", name="Book the visit").tap()
     visit = booked(page)
