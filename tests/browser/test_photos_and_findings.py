@@ -164,7 +164,7 @@ def test_an_answer_that_got_lost_does_not_keep_the_photo_twice(tablet, inspector
     page.evaluate("dispatchEvent(new Event('online'))")
     page.get_by_text("Being prepared").wait_for()
     assert Photo.objects.count() == 1
-    assert page.locator(f"#photo-{Photo.objects.get().pk}").count() == 1
+    expect(page.locator(f"#photo-{Photo.objects.get().pk}")).to_have_count(1)
     page.problems.clear()  # the lost answer is logged by the browser
 
 
