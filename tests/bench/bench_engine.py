@@ -169,8 +169,7 @@ def figures() -> list[dict[str, object]]:
     floor_1024_ms = floor_ms + 1023 * median_ms(joist_arithmetic, 400)
     interpreter_ms = start_ms("-c", "")
     return [
-        figure("typical deck", assess_ms(typical_deck()), 20, floor_ms),
-        figure("typical deck, aim", assess_ms(typical_deck()), 10, floor_ms),
+        figure("typical deck", assess_ms(typical_deck()), 10, floor_ms),
         figure("five unknowns of four candidates", assess_ms(five_unknowns(), 15), 200, floor_ms),
         # 1024 combinations of one field: the floor is the arithmetic of its joists for each of them.
         figure("five unknowns in one field", assess_ms(five_unknowns_in_one_field(), 5), 200, floor_1024_ms),
