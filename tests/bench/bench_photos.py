@@ -110,7 +110,8 @@ def _open_visits(jpeg: bytes, visit, inspector) -> bool:
             floor_s, value_s = (statistics.median(seen) for seen in times_s.values())
             # As a ratio, like every target here: what one second is of the floor at this moment.
             target = OPENS_WITHIN_S / floor_s if count == 100 else None
-            holds &= _say(f"a visit with {count} photos opens, {len(fetched)} pictures fetched", value_s, floor_s, target)
+            told = f"a visit with {count} photos opens, {len(fetched)} pictures fetched"
+            holds &= _say(told, value_s, floor_s, target)
         browser.close()
     server.terminate()
     return holds
