@@ -4,7 +4,7 @@ from datetime import datetime, timedelta
 
 from django.apps import apps
 from django.core.cache import cache
-from django.db.models import F, Manager, Q
+from django.db.models import F, Manager, Max, Q
 from django.utils import timezone
 
 from firm.jobs.bell import ring_now
@@ -30,6 +30,21 @@ def seconds_since_last_sweep() -> float | None:
     """How long ago a worker last swept; None if none ever did. It takes all three parts, so it tells of all."""
     swept_at = cache.get(SWEPT_AT)
     return (timezone.now() - swept_at).total_seconds() if swept_at else None
+
+
+def seconds_since_sign_of_life() -> float | None:
+    """How long ago a worker last swept or held on to a job; None if none ever did.
+
+    A worker whose every hand draws a long report sweeps late, but it is no dead one: its jobs are kept alive meanwhile.
+    """
+    now = timezone.now()
+    signs = [(now - beat).total_seconds() for beat in map(_last_heartbeat, job_classes()) if beat]
+    swept_s = seconds_since_last_sweep()
+    return min([*signs, *([swept_s] if swept_s is not None else [])], default=None)
+
+
+def _last_heartbeat(job_class: type[Job]) -> datetime | None:
+    return job_class._default_manager.filter(state="running").aggregate(last=Max("heartbeat_at"))["last"]
 
 
 def _sweep_one(job_class: type[Job], now: datetime) -> int:

@@ -17,9 +17,9 @@ from django.utils import timezone
 
 from firm.backup.models import Backup
 from firm.jobs.models import Job
-from firm.jobs.sweep import job_classes, seconds_since_last_sweep
+from firm.jobs.sweep import job_classes, seconds_since_sign_of_life
 
-SWEEP_IS_LATE_S = 60
+WORKER_IS_LATE_S = 60
 BACKUP_IS_LATE = timedelta(hours=36)
 LEAST_FREE_BYTES, LEAST_FREE_SHARE = 2_000_000_000, 0.05  # below either, somebody should look: common practice
 MOST_FAILURES = 50
@@ -96,10 +96,10 @@ def warnings(now: datetime | None = None) -> list[str]:
     """What somebody should see to, in words; the most pressing first."""
     now = now or timezone.now()
     found = []
-    swept_s = seconds_since_last_sweep()
-    if swept_s is None or swept_s > SWEEP_IS_LATE_S:
+    seen_s = seconds_since_sign_of_life()
+    if seen_s is None or seen_s > WORKER_IS_LATE_S:
         found.append(
-            "No worker has looked for work within the last minute: photos, reports and mails wait. Start it again."
+            "No worker has shown itself within the last minute: photos, reports and mails wait. Start it again."
         )
     found += [f"The disk for {disk.what.lower()} is nearly full." for disk in disks() if disk.is_low]
     proved = last_proved_backup()
@@ -114,11 +114,11 @@ def warnings(now: datetime | None = None) -> list[str]:
 
 
 def is_ready() -> bool:
-    """Whether work gets done: database and broker answer, a worker swept lately, the disk has room."""
+    """Whether work gets done: database and broker answer, a worker was seen lately, the disk has room."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
-    swept_s = seconds_since_last_sweep()
-    has_worker = swept_s is not None and swept_s <= SWEEP_IS_LATE_S
+    seen_s = seconds_since_sign_of_life()
+    has_worker = seen_s is not None and seen_s <= WORKER_IS_LATE_S
     return has_worker and broker_answers() and not any(disk.free < 50_000_000 for disk in disks())
 
 

@@ -58,6 +58,15 @@ def test_each_trouble_is_said_in_words(all_is_well, failed_mail, monkeypatch, pa
     assert "Somebody should look" in page()
 
 
+def test_a_worker_whose_hands_are_full_of_long_jobs_is_not_taken_for_dead(all_is_well):
+    cache.set(SWEPT_AT, timezone.now() - timedelta(minutes=3), timeout=None)
+    now = timezone.now()
+    Backup.objects.create(label="daily", state="running", lease_until=now + timedelta(seconds=15), heartbeat_at=now)
+    assert state.warnings() == [] and state.is_ready()
+    Backup.objects.filter(state="running").update(heartbeat_at=now - timedelta(minutes=2))
+    assert any("No worker" in words for words in state.warnings()) and not state.is_ready()
+
+
 def test_a_failed_job_runs_again_at_a_tap_once_and_is_noted(all_is_well, failed_mail, page, client, administrator):
     assert "nobody at the mail server" in page()
     again = reverse("job-again", args=["mail.outgoingmail", failed_mail.pk])
