@@ -1,7 +1,7 @@
 """Reading the data files in `engine/data`: every published number the engine uses lives there, with its source.
 
 A data file is JSON: {"title", "source", "edition", "read", "units", "columns", "rows", "notes"}; `rows` is a list of
-lists in the order of `columns`. A column named `confirmed` says how each row is known: `two` (read in two stored
+lists in the order of `columns`. A column named `confirmed` says how each row is known: `two` (read in two
 public sources), `source` (read in one), `memory` (written from memory).
 """
 
