@@ -16,6 +16,7 @@ from django.db import connection
 from django.utils import timezone
 
 from firm.backup import archive, rows
+from firm.web.storage import force_to_disk
 
 UNFINISHED = ".unfinished"
 LABEL = re.compile(r"[a-z][a-z-]*\Z")
@@ -65,7 +66,7 @@ def make_backup(
             _encrypt(plain, key)
         size, sha256 = plain.stat().st_size, _sha256(plain)
         plain.replace(target)
-        _settle_folder(folder)
+        force_to_disk(folder)
     except OSError as error:
         raise CannotBeMade(f"The backup could not be written to {folder}: {error.strerror or error}.") from error
     finally:
@@ -165,14 +166,6 @@ def _encrypt(path: Path, recipient: Any) -> None:
 def _settle(stream: BinaryIO) -> None:
     stream.flush()
     os.fsync(stream.fileno())
-
-
-def _settle_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _sha256(path: Path) -> str:

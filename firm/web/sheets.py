@@ -2,6 +2,7 @@
 
 import csv
 from collections.abc import Iterable, Sequence
+from numbers import Number
 
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
@@ -11,9 +12,12 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def safe_cell(value: object) -> str:
-    """The value as text that no spreadsheet takes for a formula: such a one gets an apostrophe before it."""
+    """The value as text that no spreadsheet takes for a formula: such a one gets an apostrophe before it.
+
+    Numbers stay numbers: a longitude west of Greenwich begins with a minus and runs nothing.
+    """
     text = "" if value is None else str(value)
-    return f"'{text}" if text.startswith(_FORMULA) else text
+    return f"'{text}" if text.startswith(_FORMULA) and not isinstance(value, Number) else text
 
 
 def csv_answer(file_name: str, heads: Sequence[str], rows: Iterable[Sequence[object]]) -> HttpResponse:

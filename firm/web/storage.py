@@ -28,7 +28,7 @@ class WholeFiles(FileSystemStorage):
         aside = str(PurePosixPath(name).with_name(f".{uuid4().hex}.part"))
         try:
             super()._save(aside, content)
-            _force_to_disk(self.path(aside))
+            force_to_disk(self.path(aside))
             return self._give_name(aside, name)
         finally:
             if os.path.exists(self.path(aside)):
@@ -45,11 +45,12 @@ class WholeFiles(FileSystemStorage):
                 if error.errno not in (errno.EPERM, errno.ENOTSUP, errno.ENOSYS):
                     raise
                 os.replace(self.path(aside), self.path(name))  # a file system that has no links, as some network ones
-            _force_to_disk(os.path.dirname(self.path(name)))
+            force_to_disk(os.path.dirname(self.path(name)))
             return str(name).replace("\\", "/")
 
 
-def _force_to_disk(path: str) -> None:
+def force_to_disk(path: str | os.PathLike[str]) -> None:
+    """Wait until a file, or the names in a folder, would be there after a power cut."""
     descriptor = os.open(path, os.O_RDONLY)
     try:
         os.fsync(descriptor)

@@ -5,6 +5,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from firm.web.sheets import safe_cell
 from inspections.findings.models import Finding
 from inspections.trends.models import CountedVisit
 from inspections.trends.traits import UNKNOWN, facts_of
@@ -23,12 +24,7 @@ class _Echo:
 def _lines(rows: Iterable[Sequence[Any]]) -> Iterator[str]:
     writer = csv.writer(_Echo())
     for row in rows:
-        yield writer.writerow([_safe(cell) for cell in row])
-
-
-def _safe(cell: Any) -> Any:
-    """A text that a spreadsheet would take for a formula gets an apostrophe before it."""
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("=", "+", "-", "@", "\t") and cell != UNKNOWN else cell
+        yield writer.writerow([cell if cell == UNKNOWN else safe_cell(cell) for cell in row])
 
 
 def figures_csv(name: str, numbers: dict[str, Any]) -> Iterator[str]:

@@ -8,7 +8,9 @@ def test_a_cell_that_a_spreadsheet_would_run_gets_an_apostrophe(text):
     assert safe_cell(text) == f"'{text}"
 
 
-@pytest.mark.parametrize(("value", "text"), [("4 Mill Lane", "4 Mill Lane"), (None, ""), (90, "90"), ("a=b", "a=b")])
+@pytest.mark.parametrize(
+    ("value", "text"), [("4 Mill Lane", "4 Mill Lane"), (None, ""), (90, "90"), ("a=b", "a=b"), (-70.25, "-70.25")]
+)
 def test_any_other_cell_stays_as_it_is(value, text):
     assert safe_cell(value) == text
 
