@@ -26,6 +26,10 @@ PDF_LIBRARIES = {
     "libpangoft2-1.0.so.0": "libpangoft2-1.0-0",
     "libharfbuzz-subset.so.0": "libharfbuzz-subset0",
 }
+# Without words, on up to four processors; a file stays with one of them, so that what its tests share is made once, and
+# the long browser tests come first.
+WHOLE_SUITE = ["--numprocesses=auto", "--maxprocesses=4", "--dist=loadfile", "--no-loadscope-reorder"]
+
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 
 
@@ -46,7 +50,7 @@ def enter(argv: list[str]) -> None:
             need_packages(TEST)
         python = sys.executable if is_prepared or is_inside_venv() else str(PYTHON)
         os.chdir(ROOT)
-        os.execv(python, [python, "-m", "pytest", *argv[2:]])
+        os.execv(python, [python, "-m", "pytest", *(argv[2:] or WHOLE_SUITE)])
     if is_prepared or is_inside_venv():
         return
     if not PYTHON.exists():

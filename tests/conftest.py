@@ -36,11 +36,16 @@ def pytest_configure(config):
         # In a file, as in use: a database in memory locks whole tables and does not wait.
         settings.DATABASES["default"].setdefault("TEST", {})["NAME"] = str(folder / "test.sqlite3")
         settings.DATABASES["default"]["OPTIONS"]["init_command"] = "PRAGMA journal_mode=WAL; PRAGMA synchronous=OFF;"
-    if "CELERY_BROKER_URL" not in os.environ:
-        from firm.celery import app
+    from firm.celery import app
 
+    if "CELERY_BROKER_URL" not in os.environ:
         app.conf.broker_url = "memory://"
         app.conf.broker_transport_options = {}
+    elif worker := os.environ.get("PYTEST_XDIST_WORKER"):
+        # One of several processes that run the suite together: a Redis database of its own, counted down.
+        server, _, number = os.environ["CELERY_BROKER_URL"].rpartition("/")
+        broker = f"{server}/{int(number) - int(worker.removeprefix('gw'))}"
+        os.environ["CELERY_BROKER_URL"] = settings.CELERY_BROKER_URL = app.conf.broker_url = broker
 
 
 @pytest.fixture(autouse=True)

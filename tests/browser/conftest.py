@@ -32,9 +32,11 @@ def pytest_collection_modifyitems(items):
 
 @pytest.fixture(scope="session")
 def chromium():
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
     from firm.bootstrap import find_chromium
+
+    expect.set_options(timeout=30_000)  # as every other wait; Playwright's five seconds are short for a busy machine
 
     path = find_chromium()
     assert path, "no Chromium found: install it, or leave these tests out with -m 'not browser'"

@@ -166,6 +166,15 @@ def test_test_hands_its_arguments_to_pytest(bare, monkeypatch):
     assert went == [["-m", "pytest", "-k", "ledger"]]
 
 
+def test_without_arguments_the_whole_suite_runs_on_every_processor(bare, monkeypatch):
+    monkeypatch.setenv("SOUNDINGS_SETUP", "no")
+    monkeypatch.setattr(bootstrap.os, "chdir", lambda folder: None)
+    went = []
+    monkeypatch.setattr(bootstrap.os, "execv", lambda program, argv: went.append(argv[1:]))
+    bootstrap.enter(["manage.py", "test"])
+    assert "--numprocesses=auto" in went[0]
+
+
 def test_when_nothing_is_to_be_done_it_is_quick(bare, monkeypatch):
     half_made(bare)
     bootstrap._stamp_path(bootstrap.APP).write_text(bootstrap._stamp(bootstrap.APP))
