@@ -83,6 +83,7 @@ INSTALLED_APPS = [
     "inspections.survey",
     "inspections.findings",
     "inspections.photos",
+    "inspections.comments",
     "inspections.reports",
     "inspections.spanish",
     "inspections.outside",

@@ -6,6 +6,7 @@ _ROOMS = (
     "survey",
     "findings",
     "photos",
+    "comments",
     "reports",
     "trends",
     "outside",

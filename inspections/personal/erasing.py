@@ -18,6 +18,7 @@ from firm.clients.models import Client
 from firm.jobs.bell import ring
 from firm.people.models import User
 from firm.properties.models import Property
+from inspections.comments.models import Answer, Comment
 from inspections.personal.gathering import addresses_of, lines_about, mails_to, rows_about
 from inspections.reports import guard
 from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink, ReportMail
@@ -63,6 +64,8 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
         link.revoked_at = link.revoked_at or timezone.now()
         link.save(update_fields=["recipient", "email", "revoked_at"])
     Visit.objects.filter(client=client).update(notes="", called_off_because="")
+    Comment.objects.filter(visit__client=client).update(text="Erased")
+    Answer.objects.filter(comment__visit__client=client).update(text="Erased")
     Property.objects.filter(client=client).update(access_notes="")
     client.name, client.email, client.phone, client.notes = nobody, "", "", ""
     client.save()

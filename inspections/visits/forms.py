@@ -177,7 +177,7 @@ class SendBackForm(NoColon, forms.Form):
         label="What is to be put right",
         max_length=4000,
         widget=forms.Textarea(attrs={"rows": 5}),
-        help_text="The inspector reads these words on top of the record.",
+        help_text="The inspector reads these words on top of the record, and each comment at the thing it is about.",
         error_messages={"required": "Say what is to be put right; the inspector has only these words."},
     )
 

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from engine.errors import DeckFaults
 from firm.people.capabilities import Capability, needs
+from inspections.comments.services import reason_to_send_back, with_open_comments
 from inspections.reports.answer import answer_of
 from inspections.reports.changes import changes_between
 from inspections.reports.digest import Digest
@@ -32,8 +33,8 @@ _LATELY = 20  # reports that were released last
 def review_list(request: HttpRequest) -> HttpResponse:
     visits = Visit.objects.visible_to(request.user).whole()
     context = {
-        "waiting": list(visits.filter(state=Visit.State.HANDED_IN).order_by("handed_in_at", "pk")),
-        "sent_back": list(visits.filter(state=Visit.State.SENT_BACK).order_by("starts_at", "pk")),
+        "waiting": list(with_open_comments(visits.filter(state=Visit.State.HANDED_IN)).order_by("handed_in_at", "pk")),
+        "sent_back": list(with_open_comments(visits.filter(state=Visit.State.SENT_BACK)).order_by("starts_at", "pk")),
         "released": list(
             Report.objects.defer("snapshot")
             .filter(superseded_by__isnull=True)
@@ -133,7 +134,7 @@ def _review(
         "gaps": [] if is_released else gaps_before_release(visit),
         "form": form or (CorrectionForm if reports else ReleaseForm)(initial=_as_it_stands(visit, is_released)),
         "reopen_form": reopen_form or ReopenForm(auto_id="reopen-%s"),
-        "send_back_form": SendBackForm(auto_id="send-back-%s"),
+        "send_back_form": SendBackForm(auto_id="send-back-%s", initial={"because": reason_to_send_back(visit)}),
         "is_released": is_released,
     }
     try:

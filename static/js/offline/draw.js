@@ -22,6 +22,8 @@ export function drawPage(record, slug) {
   }
   const column = document.querySelector(".walk-sheets");
   if (!column) return;
+  // What the release desk wrote stands in the page, not in the blank sheets.
+  const comments = new Map([...column.querySelectorAll(":scope > .part > .comments")].map((one) => [one.parentElement.id, one]));
   column.querySelectorAll(":scope > .part, :scope > .fasteners, :scope > .empty").forEach((one) => one.remove());
   const before = column.firstElementChild;
   for (const kind of record.kit.stops[slug] ?? []) {
@@ -34,6 +36,7 @@ export function drawPage(record, slug) {
   for (const part of record.parts.filter((one) => one.kind === "fastener" && slug === "ledger" && !partOf(record, one.readings.ledger?.text))) {
     column.insertBefore(drawSheet(record, part, slug), before);
   }
+  for (const [id, one] of comments) document.getElementById(id)?.querySelector(".sheet-head").after(one);
   drawAdding(record);
   drawFindings(record, slug);
 }

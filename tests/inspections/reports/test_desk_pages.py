@@ -32,7 +32,7 @@ def test_the_record_is_read_with_a_fixed_number_of_queries(visit, manager, signe
     for number in range(8):
         add_finding(visit, f"Finding {number}", "look_after")
     client = signed_in(manager)
-    with django_assert_max_num_queries(35):
+    with django_assert_max_num_queries(38):
         answer = client.get(reverse("review-detail", args=[visit.pk]))
     assert answer.status_code == 200
 
