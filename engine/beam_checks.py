@@ -226,6 +226,36 @@ def beam_total_deflection(
     return Comparison(bend_in, limit_in, "in", governs, steps, (), f"L/{limit:g}, IBC Table 1604.3")
 
 
+def beam_tip_deflection(
+    lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads, deflection: float = 360
+) -> Comparison:
+    """Compare how far the free end of an overhang goes down under the load that comes and goes with a limit (in).
+
+    A cantilever counts twice its length against the limit of a span: 2 a / `deflection`. The load lies where it bends
+    the end down most; that an end rises when the span beside it is loaded is not counted.
+
+    Raises OutOfRange for a beam without an overhang. Source: statics; IRC Table R301.7 and its note on cantilevers (the
+    note from memory; AWC DCA 6-2012 Table 2 note 3 has the same a/180 for joists).
+    """
+    require_positive(tributary_in=tributary_in, deflection=deflection)
+    values = beam_values(lumber)
+    w = loads.variable_psf * tributary_in / 144
+    bend_in, overhang_in, end = _worst_tip(line, values.e, lumber.i_xx_in4, w)
+    require_positive(overhang_in=overhang_in)
+    limit_in = 2 * overhang_in / deflection
+    coefficient = bend_in * values.e * lumber.i_xx_in4 / (w * overhang_in**4) if w else 0.0
+    inputs = {"k": coefficient, "w": w, "a": overhang_in, "E": values.e, "I": lumber.i_xx_in4}
+    limit_source = "IRC Table R301.7; a cantilever counts twice its length (from memory)"
+    steps = (
+        Step("w", "q * b / 144", {"q": loads.variable_psf, "b": tributary_in}, w, "lb/in", "statics"),
+        value_step(values, "e"),
+        Step("tip", "k * w * a**4 / (E * I)", inputs, bend_in, "in", PATTERN),
+        Step("limit", "2 * a / n", {"a": overhang_in, "n": deflection}, limit_in, "in", limit_source),
+    )
+    citation = f"a/{deflection / 2:g}, IRC Table R301.7"
+    return Comparison(bend_in, limit_in, "in", f"free end, {end}", steps, (), citation)
+
+
 def beam_bearing(
     lumber: Lumber,
     line: BeamLine,
@@ -274,6 +304,24 @@ def _worst_deflection(
         for i, bend_in in enumerate(bends):
             worst = max(worst, (bend_in / run.spans_in[i], bend_in, first + i))
     return worst[1], worst[2]
+
+
+def _worst_tip(line: BeamLine, e_psi: float, i_in4: float, w: float) -> tuple[float, float, str]:
+    """The downward deflection (in) of a free end that is largest against its overhang, that overhang, and which end."""
+    (_, first), (_, last) = line.runs()[0], line.runs()[-1]
+    found = []
+    for run, at, overhang_in, end in (
+        (first, 0, line.left_overhang_in, "left"),
+        (last, 1, line.right_overhang_in, "right"),
+    ):
+        bends = [_tips(run, w, pattern, e_psi, i_in4)[at] for pattern in _patterns_of(run)]
+        found.append((max(0.0, *bends), overhang_in, end))
+    return max(found, key=lambda each: each[0] / each[1] if each[1] else -1.0)
+
+
+def _tips(run: Line, w: float, pattern: Pattern, e_psi: float, i_in4: float) -> tuple[float, float]:
+    left, spans, right = pattern
+    return run.tip_deflections([w * each for each in spans], e_psi, i_in4, w * left, w * right)
 
 
 def _bend_step(coefficient: float, w: float, span_in: float, e_psi: float, i_in4: float, bend_in: float) -> Step:

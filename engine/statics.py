@@ -143,6 +143,31 @@ class Line:
             found.append(max(bends) / (e_psi * i_in4))
         return tuple(found)
 
+    def tip_deflections(
+        self,
+        span_loads_lb_per_in: Sequence[float],
+        e_psi: float,
+        i_in4: float,
+        left_load_lb_per_in: float = 0.0,
+        right_load_lb_per_in: float = 0.0,
+    ) -> tuple[float, float]:
+        """Deflection (in, down positive) of the left and the right free end under uniform loads, bending only.
+
+        The end follows the slope of the line at its last support and bends by itself; zero where there is no overhang.
+        """
+        require_positive(e_psi=e_psi, i_in4=i_in4)
+        placed = self._place(span_loads_lb_per_in, left_load_lb_per_in, right_load_lb_per_in, ())
+        moments = _three_moments(self.spans_in, placed)
+        ends = (
+            (self.left_overhang_in, left_load_lb_per_in, self.spans_in[0], placed.uniform[0], moments[:2]),
+            (self.right_overhang_in, right_load_lb_per_in, self.spans_in[-1], placed.uniform[-1], moments[:-3:-1]),
+        )
+        left, right = (
+            overhang_in * -(w * span_in**3 / 24 + near * span_in / 3 + far * span_in / 6) + tip_w * overhang_in**4 / 8
+            for overhang_in, tip_w, span_in, w, (near, far) in ends
+        )
+        return left / (e_psi * i_in4), right / (e_psi * i_in4)
+
     def _place(
         self,
         span_loads: Sequence[float],

@@ -95,6 +95,18 @@ def total_deflection(beam: PartView, deck: DeckView) -> Result:
     )
 
 
+@check(each="beam", id="beam.tip_deflection", link=Link.BEAM, title="Spring of the beam's free end",
+       twin="beam.overhang", why_apart="the rule limits the length of the overhang, this how far its end springs")  # fmt: skip
+def tip_deflection(beam: PartView, deck: DeckView) -> Result:
+    if not beam.number("overhang_left_in") and not beam.number("overhang_right_in"):
+        return None
+    deck.run.rests_on_memory("a cantilever counts twice its length against the limit of deflection (IRC Table R301.7)")
+    return beams.beam_tip_deflection(
+        beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck),
+        rule_of(deck, "load.deflection_limit_main_span").value,
+    )  # fmt: skip
+
+
 def _spans(part: Part) -> tuple[tuple[str, int], ...]:
     spans = part.facts.get("spans_in")
     if not isinstance(spans, tuple):

@@ -15,7 +15,10 @@ from engine.remedies.supports import NewPost, stand_up
 from engine.sections import find_size
 from engine.vocabulary import BEAM_SIZES, BY_NAME
 
-STRENGTH = ("beam.bending", "beam.shear", "beam.live_deflection", "beam.total_deflection", "beam.span_table")
+STRENGTH = (
+    "beam.bending", "beam.shear", "beam.live_deflection", "beam.total_deflection", "beam.tip_deflection",
+    "beam.span_table",
+)  # fmt: skip
 CITATION = "NDS 3.3, 3.4; IRC R507.5"
 MOST_PLIES = int(BY_NAME["beam"].index["plies"].high)
 

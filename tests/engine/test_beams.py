@@ -14,12 +14,13 @@ from engine.beams import (
     beam_live_deflection,
     beam_reactions,
     beam_shear,
+    beam_tip_deflection,
     joist_tributary_in,
     max_beam_span,
 )
 from engine.errors import OutOfRange
 from engine.loads import Loads
-from engine.lumber import Lumber
+from engine.lumber import Lumber, adjusted_values
 from tests.engine.derivations import assert_every_step_comes_out
 
 BEAM = Lumber("southern pine", "No. 2", "2x10", plies=3)
@@ -186,3 +187,39 @@ def test_a_beam_is_held_to_a_360th_unless_told_otherwise_and_the_place_is_named(
         max_beam_span(BEAM, 144, HOUSE, deflection=360).candidates["live deflection"]
     )
     assert beam_bending(BEAM, BeamLine((96.0, 96.0)), 100, HOUSE).governs == "bending over post 2"
+
+
+def test_the_free_end_goes_down_as_the_textbook_says() -> None:
+    """w a**3 (4 l + 3 a) / 24 EI for an overhang loaded beside an empty span (the common table of beam formulas)."""
+    found = beam_tip_deflection(BEAM, BeamLine((96.0,), 0.0, 30.0), 100, HOUSE)
+    stiffness = adjusted_values(BEAM, members=BEAM.plies).e * BEAM.i_xx_in4
+    assert found.demand == pytest.approx(40 * 100 / 144 * 30**3 * (4 * 96 + 3 * 30) / (24 * stiffness))
+    assert found.capacity == pytest.approx(30 / 180)
+    assert found.governs == "free end, right"
+    assert_every_step_comes_out(found.steps)
+
+
+def test_of_two_free_ends_the_one_that_springs_more_for_its_length_is_named() -> None:
+    assert beam_tip_deflection(BEAM, BeamLine((96.0, 96.0), 30.0, 10.0), 100, HOUSE).governs == "free end, left"
+    assert beam_tip_deflection(BEAM, BeamLine((96.0, 96.0), 10.0, 30.0), 100, HOUSE).governs == "free end, right"
+    one, other = (
+        beam_tip_deflection(BEAM, BeamLine((90.0,), *ends), 100, HOUSE) for ends in ((24.0, 0.0), (0.0, 24.0))
+    )
+    assert (one.demand, one.ratio) == pytest.approx((other.demand, other.ratio))
+
+
+def test_a_beam_without_an_overhang_has_no_free_end() -> None:
+    with pytest.raises(OutOfRange):
+        beam_tip_deflection(BEAM, BeamLine((96.0,)), 100, HOUSE)
+
+
+@given(SPANS, st.floats(4, 40), st.floats(20, 90))
+@settings(max_examples=50)
+def test_a_longer_overhang_or_more_load_never_steadies_its_end(
+    spans: tuple[float, ...], overhang_in: float, live: float
+) -> None:
+    now = beam_tip_deflection(BEAM, BeamLine(spans, 0.0, overhang_in), 100, Loads(live=live)).ratio
+    longer = beam_tip_deflection(BEAM, BeamLine(spans, 0.0, overhang_in + 6), 100, Loads(live=live)).ratio
+    heavier = beam_tip_deflection(BEAM, BeamLine(spans, 0.0, overhang_in), 100, Loads(live=live + 10)).ratio
+    assert longer >= now * (1 - 1e-9)
+    assert heavier >= now * (1 - 1e-9)

@@ -95,6 +95,26 @@ def test_a_frame_solver_finds_the_same_shears_beside_an_overhang_with_a_load_at_
     assert shear("3", 0) == pytest.approx(220 + 1.5 * 30)
 
 
+def test_a_frame_solver_finds_the_same_free_ends():
+    """Two spans with an overhang at each side, every part under a load of its own."""
+    from Pynite import FEModel3D
+
+    left, right = Line((96.0, 120.0), 24.0, 30.0).tip_deflections([2.0, 3.0], 1.4e6, 200.0, 4.0, 1.5)
+    model = FEModel3D()
+    model.add_material("m", 1.4e6, 5e5, 0.3, 0)
+    model.add_section("s", 1e4, 1e3, 200.0, 1e3)
+    for name, x in {"l": 0, "a": 24, "b": 120, "c": 240, "r": 270}.items():
+        model.add_node(name, x, 0, 0)
+        if name in "abc":
+            model.def_support(name, name == "a", True, True, True, False, False)
+    for name, start, end, w in (("0", "l", "a", 4.0), ("1", "a", "b", 2.0), ("2", "b", "c", 3.0), ("3", "c", "r", 1.5)):
+        model.add_member(name, start, end, "m", "s")
+        model.add_member_dist_load(name, "Fy", -w, -w)
+    model.analyze_linear()
+    theirs = [-model.nodes[name].DY["Combo 1"] for name in "lr"]
+    assert [left, right] == pytest.approx(theirs, rel=1e-6)
+
+
 @pytest.mark.parametrize("line", [BeamLine((60.0, 90.0), 0.0, 40.0), BeamLine((96.0, 120.0, 72.0), 20.0, 5.0, (1,))])
 def test_a_beam_seen_from_the_other_side_is_forced_the_same(line):
     posts = len(line.spans_in)

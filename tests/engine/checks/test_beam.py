@@ -160,3 +160,17 @@ def test_a_tie_from_beam_to_post_is_judged_by_its_rating():
     assert check.verdict is Verdict.HOLDS
     weak = the(assessed(**{**held, "P2": {"tie_uplift_rated_lb": 10}}), "beam.lift_off_post", "P2")
     assert (weak.verdict, weak.demand) == (Verdict.FAILS, check.demand)
+
+
+def test_the_free_end_of_a_beam_may_spring_too_far_though_its_spans_are_stiff():
+    """12 in past the posts it hardly moves; 70 in past the last one the end springs far, and the rule says so, too."""
+    assert the(assessed(), "beam.tip_deflection").verdict is Verdict.HOLDS
+    long = assessed(B1={"overhang_right_in": 70})
+    assert the(long, "beam.tip_deflection").verdict is Verdict.FAILS
+    assert the(long, "beam.tip_deflection").governs == "free end, right"
+    assert the(long, "beam.overhang").verdict is Verdict.FAILS
+    flush = assessed(
+        B1={"overhang_left_in": 0, "overhang_right_in": 0},
+        **{f"P{n}": {"position_in": at_in} for n, at_in in ((1, 0), (2, 72), (3, 144))},
+    )
+    assert not flush.by_id("beam.tip_deflection")
