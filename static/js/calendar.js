@@ -144,8 +144,9 @@ const stopDrag = (isKept) => {
   clearTimeout(was.timer);
   document.documentElement.classList.remove("is-dragging");
   if (!was.isOn) return;
-  // The click that ends a drag must not open the visit. It comes at once or, if the pointer is elsewhere, never.
-  const swallow = (event) => { event.preventDefault(); event.stopPropagation(); };
+  // The click that ends a drag must not open the visit. It comes at once or, if the pointer is elsewhere, never; a click
+  // on anything else is a press of its own, however late the timer below may be.
+  const swallow = (event) => { if (was.block.contains(event.target)) { event.preventDefault(); event.stopPropagation(); } };
   addEventListener("click", swallow, { capture: true, once: true });
   setTimeout(() => removeEventListener("click", swallow, { capture: true }), 50);
   if (!isKept || !isMoved(pending)) leave();
@@ -172,7 +173,7 @@ document.addEventListener("pointerdown", (event) => {
   if (!block || event.button !== 0 || drag) return;
   const column = block.closest(".column");
   drag = {
-    block, isOn: false, isTouch: event.pointerType === "touch", x: event.clientX, y: event.clientY,
+    block, isOn: false, isTouch: event.pointerType === "touch", since: event.timeStamp, x: event.clientX, y: event.clientY,
     isEdge: Boolean(event.target.closest(".edge")),
     grip: column ? minuteAt(column, event.clientY) - Number(block.dataset.minute) : 0,
   };
@@ -182,7 +183,8 @@ document.addEventListener("pointermove", (event) => {
   if (!drag) return;
   if (!drag.isOn) {
     if (Math.hypot(event.clientX - drag.x, event.clientY - drag.y) < SLACK_PX) return;
-    if (drag.isTouch) return stopDrag(false); // a finger that moves at once scrolls
+    // A finger that moves at once scrolls. How long it rested is told by the events: a slow tablet's timer comes late.
+    if (drag.isTouch && event.timeStamp - drag.since < HOLD_MS) return stopDrag(false);
     startDrag();
   }
   follow(event);

@@ -2,8 +2,15 @@
 document.addEventListener("keydown", (event) => {
   if (event.key === "Enter" && event.target.id === "id_q" && event.target.form?.id === "booking") {
     event.preventDefault();
-    event.target.form.querySelector("button[name=find]")?.click();
+    event.target.dispatchEvent(new Event("find")); // takes the place of the search that the last letter would begin
   }
+});
+
+// An answer that comes late takes no button away that was pressed meanwhile: what belongs to that press (the free times
+// beside the client) would find no place any more. The press has sent the whole form, so its own answer is the newer one.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const { target, requestConfig } = event.detail;
+  if ([...target.querySelectorAll(".htmx-request")].some((one) => one !== requestConfig.elt)) event.detail.shouldSwap = false;
 });
 
 // The length that is proposed follows purpose and size, unless somebody typed another.

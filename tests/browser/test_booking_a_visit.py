@@ -61,9 +61,41 @@ def test_enter_in_the_search_searches_and_enter_elsewhere_books(desktop, office,
     page.get_by_role("button", name="Ines Hallam").click()
     page.locator("input[name=property]").first.check(force=True)
     page.fill("#id_day", day(3))
+    # The browser logs what is still asked for when the page is left.
+    expect(page.locator("#day-head")).to_contain_text(f"{in_days(3, 11):%A}", timeout=20_000)
+    page.wait_for_load_state("networkidle")
     page.fill("#id_time", "11:00")
     page.press("#id_length_minutes", "Enter")
     assert booked(page).client.name == "Ines Hallam"
+
+
+def test_a_search_that_is_answered_after_the_client_was_picked_takes_nothing_away(desktop, office, house, wren):
+    near = make_property(house.client, street="1 Near Court", latitude=44, longitude=-69)
+    page = desktop(office)
+    held = {}
+
+    def hold(route):
+        asked = route.request.post_data or ""
+        what = "pick" if "pick_client" in asked else "late" if "hallam" in asked else ""
+        held[what] = route
+        if not what:
+            route.continue_()
+
+    page.goto(reverse("visit-book"))
+    page.route("**/visits/book/", hold)
+    page.fill("#id_q", "halla")
+    ines = page.get_by_role("button", name="Ines Hallam")
+    expect(ines).to_be_visible(timeout=15_000)
+    with page.expect_request(lambda request: "hallam" in (request.post_data or "")):
+        page.fill("#id_q", "hallam")
+    with page.expect_request(lambda request: "pick_client" in (request.post_data or "")):
+        ines.click()
+    with page.expect_event("requestfinished", lambda request: "pick_client" not in (request.post_data or "")):
+        held["late"].continue_()
+    with page.expect_event("requestfinished", lambda request: "pick_client" in (request.post_data or "")):
+        held["pick"].continue_()
+    expect(page.locator(".houses label", has_text=near.street)).to_be_visible(timeout=15_000)
+    assert page.problems == []
 
 
 def test_all_of_it_works_without_a_script(tablet, office, wren):
