@@ -6,6 +6,7 @@ from celery import Celery
 from celery.signals import worker_init, worker_ready
 
 from firm.jobs.folder import register as register_folder_broker
+from firm.jobs.lines import LONG
 
 BACKUP_LOOK_S = 600
 REMIND_S = 300
@@ -29,6 +30,12 @@ def _schedule_what_returns(sender: Celery, **_: object) -> None:
             "task": "firm.jobs.sweep",
             "schedule": settings.JOB_SWEEP_S,
             "options": {"expires": settings.JOB_SWEEP_S},
+        },
+        "answer": {
+            "task": "firm.jobs.answer",
+            "schedule": settings.JOB_SWEEP_S,
+            "args": (LONG,),
+            "options": {"expires": settings.JOB_SWEEP_S, "queue": LONG},
         },
         "backup": {"task": "firm.backup.ask_if_due", "schedule": BACKUP_LOOK_S, "options": {"expires": BACKUP_LOOK_S}},
         "remind": {"task": "inspections.visits.remind", "schedule": REMIND_S, "options": {"expires": REMIND_S}},

@@ -153,3 +153,18 @@ def install(tmp_path):
     yield make
     for one in installed:
         one.clear_away()
+
+
+@pytest.fixture
+def mail_server():
+    """A mail server that can be made to wait."""
+    import threading
+
+    from tests.mail_server import MailServer
+
+    server = MailServer()
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield server
+    server.may_accept.set()
+    server.shutdown()
+    server.server_close()

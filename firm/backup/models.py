@@ -1,5 +1,6 @@
 from django.db import models
 
+from firm.jobs.lines import LONG
 from firm.jobs.models import Job
 
 
@@ -7,6 +8,7 @@ class Backup(Job):
     """One backup that the worker makes, proves by a trial restore, and keeps as long as `keeping` says."""
 
     task_name = "firm.backup.make"
+    line = LONG
 
     label = models.CharField(max_length=40)
     file_name = models.CharField(max_length=120, blank=True)

@@ -11,6 +11,7 @@ from django.db.models import F, Q
 from django.utils import timezone
 
 from firm.jobs.heartbeat import Heartbeat
+from firm.jobs.lines import QUICK
 
 
 class Job(models.Model):
@@ -29,6 +30,7 @@ class Job(models.Model):
         CANCELLED = "cancelled", "Cancelled"
 
     task_name: ClassVar[str] = ""  # the Celery task that takes the row's id
+    line: ClassVar[str] = QUICK  # LONG for what may take longer than some seconds: see `firm.jobs.lines`
 
     state = models.CharField(max_length=10, choices=State, default=State.WAITING)
     attempt = models.PositiveSmallIntegerField(default=0)

@@ -8,9 +8,9 @@ from django.db.models import F, Manager, Max, Q
 from django.utils import timezone
 
 from firm.jobs.bell import ring_now
+from firm.jobs.lines import QUICK
 from firm.jobs.models import RING_AGAIN_AFTER, Job, lease
 
-SWEPT_AT = "jobs-swept-at"
 CLOCKS_DIFFER = timedelta(minutes=1)  # of several hosts, at the worst
 MOST_BELLS = 200  # per kind of job and sweep: a long queue must not be doubled at every tick
 
@@ -22,25 +22,27 @@ def job_classes() -> list[type[Job]]:
 
 def sweep(now: datetime | None = None) -> int:
     """End the rows whose last attempt was killed, ring for those that wait or lost their lease. Returns the bells."""
-    cache.set(SWEPT_AT, timezone.now(), timeout=None)
+    note_worker(QUICK)
     return sum(_sweep_one(job_class, now or timezone.now()) for job_class in job_classes())
 
 
-def seconds_since_last_sweep() -> float | None:
-    """How long ago a worker last swept; None if none ever did. It takes all three parts, so it tells of all."""
-    swept_at = cache.get(SWEPT_AT)
-    return (timezone.now() - swept_at).total_seconds() if swept_at else None
+def note_worker(line: str) -> None:
+    """Note that a worker of a line took what the scheduler sent it: that takes all three, so it tells of all."""
+    cache.set(seen_key(line), timezone.now(), timeout=None)
 
 
-def seconds_since_sign_of_life() -> float | None:
-    """How long ago a worker last swept or held on to a job; None if none ever did.
+def seen_key(line: str) -> str:
+    return f"worker-seen-{line}"
 
-    A worker whose every hand draws a long report sweeps late, but it is no dead one: its jobs are kept alive meanwhile.
+
+def seconds_since_sign_of_life(line: str = QUICK) -> float | None:
+    """How long ago a worker of a line answered the scheduler or held on to a job; None if none ever did.
+
+    A worker whose every hand draws a long report answers late, but is no dead one: its jobs are kept alive.
     """
-    now = timezone.now()
-    signs = [(now - beat).total_seconds() for beat in map(_last_heartbeat, job_classes()) if beat]
-    swept_s = seconds_since_last_sweep()
-    return min([*signs, *([swept_s] if swept_s is not None else [])], default=None)
+    beats = (_last_heartbeat(job_class) for job_class in job_classes() if job_class.line == line)
+    signs = [at for at in (cache.get(seen_key(line)), *beats) if at]
+    return (timezone.now() - max(signs)).total_seconds() if signs else None
 
 
 def _last_heartbeat(job_class: type[Job]) -> datetime | None:

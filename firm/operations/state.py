@@ -16,6 +16,7 @@ from django.db.models import Count, Min, Q
 from django.utils import timezone
 
 from firm.backup.models import Backup
+from firm.jobs.lines import LONG, QUICK
 from firm.jobs.models import Job
 from firm.jobs.sweep import job_classes, seconds_since_sign_of_life
 
@@ -23,6 +24,7 @@ WORKER_IS_LATE_S = 60
 BACKUP_IS_LATE = timedelta(hours=36)
 LEAST_FREE_BYTES, LEAST_FREE_SHARE = 2_000_000_000, 0.05  # below either, somebody should look: common practice
 MOST_FAILURES = 50
+LINE_WORDS = {QUICK: ("quick work", "mails and photos wait"), LONG: ("long work", "reports, backups and tables wait")}
 
 
 @dataclass(frozen=True)
@@ -31,11 +33,21 @@ class Queue:
 
     name: str  # as people call it
     kind: str  # as an address names it, "photos.renditionjob"
+    line: str  # in which it waits
     waiting: int
     running: int
     failed: int
     done_today: int
     oldest_waiting: datetime | None
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of work: its kinds of job, and how long ago one of its workers was seen."""
+
+    what: str
+    queues: list[Queue]
+    seen_s: float | None
 
 
 @dataclass(frozen=True)
@@ -51,6 +63,21 @@ class Disk:
 
 def queues() -> list[Queue]:
     return sorted((_queue(job_class) for job_class in job_classes()), key=lambda queue: queue.name)
+
+
+def lines() -> list[Line]:
+    """Quick and long work, each with workers of its own, so that neither holds up the other."""
+    found = queues()
+    return [
+        Line(what, [queue for queue in found if queue.line == line], seconds_since_sign_of_life(line))
+        for line, (what, _) in LINE_WORDS.items()
+    ]
+
+
+def without_a_worker() -> list[str]:
+    """The lines that no worker has shown itself at lately."""
+    seen_s = {line: seconds_since_sign_of_life(line) for line in LINE_WORDS}
+    return [line for line, age_s in seen_s.items() if age_s is None or age_s > WORKER_IS_LATE_S]
 
 
 def failures() -> list[Job]:
@@ -96,11 +123,10 @@ def warnings(now: datetime | None = None) -> list[str]:
     """What somebody should see to, in words; the most pressing first."""
     now = now or timezone.now()
     found = []
-    seen_s = seconds_since_sign_of_life()
-    if seen_s is None or seen_s > WORKER_IS_LATE_S:
-        found.append(
-            "No worker has shown itself within the last minute: photos, reports and mails wait. Start it again."
-        )
+    found += [
+        "No worker for {} has shown itself within the last minute: {}. Start it again.".format(*LINE_WORDS[line])
+        for line in without_a_worker()
+    ]
     found += [f"The disk for {disk.what.lower()} is nearly full." for disk in disks() if disk.is_low]
     proved = last_proved_backup()
     if settings.BACKUP_DAILY and (proved is None or now - proved.proved_at > BACKUP_IS_LATE):
@@ -117,9 +143,7 @@ def is_ready() -> bool:
     """Whether work gets done: database and broker answer, a worker was seen lately, the disk has room."""
     with connection.cursor() as cursor:
         cursor.execute("SELECT 1")
-    seen_s = seconds_since_sign_of_life()
-    has_worker = seen_s is not None and seen_s <= WORKER_IS_LATE_S
-    return has_worker and broker_answers() and not any(disk.free < 50_000_000 for disk in disks())
+    return not without_a_worker() and broker_answers() and not any(disk.free < 50_000_000 for disk in disks())
 
 
 def broker_answers() -> bool:
@@ -159,7 +183,7 @@ def _queue(job_class: type[Job]) -> Queue:
         done_today=Count("pk", filter=Q(state="done", finished_at__gte=today)),
         oldest_waiting=Min("created_at", filter=Q(state="waiting")),
     )
-    return Queue(name=job_class._meta.verbose_name, kind=job_class._meta.label_lower, **counts)
+    return Queue(name=job_class._meta.verbose_name, kind=job_class._meta.label_lower, line=job_class.line, **counts)
 
 
 def _nearest_that_is_there(folder: Path) -> Path:

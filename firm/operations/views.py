@@ -8,7 +8,6 @@ from firm import audit
 from firm.backup import services as backups
 from firm.backup.models import Backup
 from firm.jobs.bell import ring
-from firm.jobs.sweep import seconds_since_sign_of_life
 from firm.operations import state
 from firm.people.capabilities import Capability, needs, open_to_all
 
@@ -18,11 +17,10 @@ from firm.people.capabilities import Capability, needs, open_to_all
 def operations(request: HttpRequest) -> HttpResponse:
     context = {
         "warnings": state.warnings(),
-        "queues": state.queues(),
+        "lines": state.lines(),
         "failures": [(job, job._meta.label_lower) for job in state.failures()],
         "disks": state.disks(),
         "about": state.about(),
-        "seen_s": seconds_since_sign_of_life(),
         "backups": Backup.objects.all()[:10],
         "proved": state.last_proved_backup(),
         "is_on_the_data_disk": state.backups_are_on_the_data_disk(),

@@ -1,6 +1,7 @@
 from django.conf import settings
 from django.db import models
 
+from firm.jobs.lines import LONG
 from firm.jobs.models import Job
 
 
@@ -8,6 +9,7 @@ class Import(Job):
     """A table that was sent in: first looked at, then, if somebody says so and no row is refused, taken over."""
 
     task_name = "inspections.exchange.import"
+    line = LONG
 
     class What(models.TextChoices):
         CLIENTS = "clients", "Clients"
@@ -42,6 +44,7 @@ class Export(Job):
     """The whole firm as tables in one ZIP, made by a worker."""
 
     task_name = "inspections.exchange.export"
+    line = LONG
 
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     file = models.FileField(upload_to="exchange/out/", blank=True)

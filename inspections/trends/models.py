@@ -13,6 +13,7 @@ from typing import ClassVar
 from django.conf import settings
 from django.db import models
 
+from firm.jobs.lines import LONG
 from firm.jobs.models import Job
 from inspections.findings.models import LINKS, Action
 from inspections.visits.models import Visit
@@ -181,6 +182,7 @@ class SummaryBuild(Job):
     """Draws the one-page summary of a period as PDF. `query` holds the choices, as in an address."""
 
     task_name: ClassVar[str] = "inspections.trends.draw_summary"
+    line: ClassVar[str] = LONG
 
     query = models.CharField(max_length=1000, blank=True)
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")

@@ -59,7 +59,7 @@ def made_reports(count, email=""):
 
 
 def start_worker():
-    words = [sys.executable, "-m", "celery", "-A", "firm", "worker", "--loglevel", "ERROR", "--concurrency", "1"]
+    words = [sys.executable, "-m", "celery", "-A", "firm", "worker", "-Q", "quick,long", "-l", "ERROR", "-c", "1"]
     return subprocess.Popen(words, cwd=ROOT, env=ENVIRONMENT, start_new_session=True, stdout=subprocess.DEVNULL)
 
 

@@ -10,8 +10,8 @@ import pytest
 from django.core.cache import caches
 from django.urls import reverse
 
-from tests.firm.start.conftest import MailServer
 from tests.installation import free_port, wait_until
+from tests.mail_server import MailServer
 
 SEND = (
     "from firm.mail.services import send_mail_later as send;"

@@ -22,6 +22,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import connections
 
 from firm.jobs.bell import make_broker_folders
+from firm.jobs.lines import LONG, QUICK
 from firm.people.services import found_first_administrator
 from firm.supervisor import Part, Supervisor
 
@@ -36,7 +37,7 @@ LOG_KEPT_BYTES = 10_000_000
 
 
 class Command(BaseCommand):
-    help = "Bring the database up to date and run the web server, the worker and the scheduler until Ctrl-C."
+    help = "Bring the database up to date and run the web server, the workers and the scheduler until Ctrl-C."
     requires_system_checks = []  # they run below, once the folders are there
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -161,13 +162,14 @@ def collect_static_if_changed() -> None:
 def parts(host: str, port: int, *, quiet: bool) -> list[Part]:
     python = [sys.executable, "-m"]
     celery = [*python, "celery", "--app", "firm.celery"]
-    quiet_worker = ["--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING"]
+    worker = [*celery, "worker", "--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING"]
     bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
     web = ["gunicorn", "firm.wsgi", "--bind", bind, "--workers", "2", "--timeout", "60", "--graceful-timeout", "4"]
     web += ["--max-requests", "5000", "--max-requests-jitter", "500", "--no-control-socket"]
     return [
         Part("web server", [*python, *web], log("web", quiet)),
-        Part("worker", [*celery, "worker", *quiet_worker], log("worker", quiet)),
+        Part("worker", [*worker, "--queues", QUICK, "--hostname", "quick@%h"], log("worker", quiet)),
+        Part("worker for long jobs", [*worker, "--queues", LONG, "--hostname", "long@%h"], log("long-worker", quiet)),
         Part("scheduler", [*celery, "beat", "--pidfile=", "--loglevel", "WARNING"], log("scheduler", quiet)),
     ]
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 from firm.jobs import sweep as sweeping
 from firm.jobs.models import RING_AGAIN_AFTER
 from firm.jobs.sweep import job_classes, sweep
+from firm.jobs.tasks import answer_the_scheduler
 from firm.mail.models import OutgoingMail
 
 LONG_AGO = timedelta(minutes=10)
@@ -91,7 +92,7 @@ def test_a_long_queue_is_rung_for_in_parts_the_oldest_first(make_job, bells, mon
 
 
 def test_the_last_sweep_tells_whether_scheduler_broker_and_worker_are_well(db, monkeypatch):
-    with pytest.raises(CommandError, match="none yet"):
+    with pytest.raises(CommandError, match="never yet"):
         call_command("worker_is_well")
     sweep()
     call_command("worker_is_well", stdout=StringIO())
@@ -99,6 +100,14 @@ def test_the_last_sweep_tells_whether_scheduler_broker_and_worker_are_well(db, m
     monkeypatch.setattr(sweeping.timezone, "now", lambda: later)
     with pytest.raises(CommandError, match="61 s ago"):
         call_command("worker_is_well")
+
+
+def test_the_worker_of_the_long_jobs_answers_for_itself(db):
+    sweep()
+    with pytest.raises(CommandError, match="never yet"):
+        call_command("worker_is_well", line="long")
+    answer_the_scheduler("long")
+    call_command("worker_is_well", line="long", stdout=StringIO())
 
 
 def test_mail_is_among_the_jobs_that_are_swept():

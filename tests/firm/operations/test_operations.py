@@ -10,7 +10,8 @@ from django.utils import timezone
 
 from firm.audit.models import AuditEntry
 from firm.backup.models import Backup
-from firm.jobs.sweep import SWEPT_AT
+from firm.jobs.lines import LINES, LONG, QUICK
+from firm.jobs.sweep import seen_key
 from firm.mail.models import OutgoingMail
 from firm.operations import state
 
@@ -21,7 +22,7 @@ def all_is_well(db, settings, tmp_path, monkeypatch):
     settings.CELERY_BROKER_URL = "folder://localhost//"
     roomy = shutil._ntuple_diskusage(100 * 10**9, 40 * 10**9, 60 * 10**9)
     monkeypatch.setattr(state.shutil, "disk_usage", lambda folder: roomy)
-    cache.set(SWEPT_AT, timezone.now(), timeout=None)
+    cache.set_many({seen_key(line): timezone.now() for line in LINES}, timeout=None)
     return Backup.objects.create(
         label="daily", state="done", proved_at=timezone.now(), file_name="soundings-daily.tar", size=5_000_000
     )
@@ -49,22 +50,30 @@ def test_where_all_is_well_nobody_is_alarmed(all_is_well, page):
 def test_each_trouble_is_said_in_words(all_is_well, failed_mail, monkeypatch, page):
     later = timezone.now() + timedelta(hours=37)
     Backup.objects.update(missing_files=["photos/1/gone.jpg"])
-    cache.set(SWEPT_AT, timezone.now() - timedelta(minutes=3), timeout=None)
+    cache.set_many({seen_key(line): timezone.now() - timedelta(minutes=3) for line in LINES}, timeout=None)
     full = shutil._ntuple_diskusage(100 * 10**9, 99 * 10**9, 10**9)
     monkeypatch.setattr(state.shutil, "disk_usage", lambda folder: full)
     told = " ".join(state.warnings(later))
-    for words in ("No worker", "nearly full", "no backup", "1 files", "1 jobs failed"):
+    for words in ("for quick work", "for long work", "nearly full", "no backup", "1 files", "1 jobs failed"):
         assert words in told
     assert "Somebody should look" in page()
 
 
 def test_a_worker_whose_hands_are_full_of_long_jobs_is_not_taken_for_dead(all_is_well):
-    cache.set(SWEPT_AT, timezone.now() - timedelta(minutes=3), timeout=None)
+    cache.set(seen_key(LONG), timezone.now() - timedelta(minutes=3), timeout=None)
     now = timezone.now()
     Backup.objects.create(label="daily", state="running", lease_until=now + timedelta(seconds=15), heartbeat_at=now)
     assert state.warnings() == [] and state.is_ready()
     Backup.objects.filter(state="running").update(heartbeat_at=now - timedelta(minutes=2))
     assert any("No worker" in words for words in state.warnings()) and not state.is_ready()
+
+
+def test_a_machine_that_has_no_worker_for_long_jobs_is_not_ready_and_says_what_waits(all_is_well, page):
+    cache.delete(seen_key(LONG))
+    (told,) = state.warnings()
+    assert "No worker for long work" in told and "reports, backups and tables wait" in told
+    assert not state.is_ready()
+    assert "its worker has not been seen yet" in page()
 
 
 def test_a_failed_job_runs_again_at_a_tap_once_and_is_noted(all_is_well, failed_mail, page, client, administrator):
@@ -90,7 +99,7 @@ def test_a_backup_is_asked_for_by_hand(all_is_well, signed_in, administrator):
 def test_a_watcher_is_told_whether_work_gets_done_and_nothing_else(all_is_well, client):
     answer = client.get(reverse("ready"))
     assert (answer.status_code, answer.content) == (200, b"ready")
-    cache.delete(SWEPT_AT)
+    cache.delete(seen_key(QUICK))
     answer = client.get(reverse("ready"))
     assert (answer.status_code, answer.content) == (503, b"not ready")
 

@@ -10,7 +10,7 @@ import pytest
 from tests.installation import ROOT
 
 TEXT = (ROOT / "docker-compose.yml").read_text(encoding="utf-8")
-OURS = ("prepare", "web", "worker", "scheduler")
+OURS = ("prepare", "web", "worker", "long-worker", "scheduler")
 OTHERS = ("postgres", "redis", "front")
 
 
@@ -30,12 +30,13 @@ def service(name):
 
 
 def test_these_are_all_the_services():
-    assert re.findall(r"(?m)^  (\w+):$", block("services")) == [
+    assert re.findall(r"(?m)^  ([\w-]+):$", block("services")) == [
         "postgres",
         "redis",
         "prepare",
         "web",
         "worker",
+        "long-worker",
         "scheduler",
         "front",
     ]
@@ -70,7 +71,7 @@ def test_the_images_were_found():
     assert len(re.findall(r"(?m)^ +(?:image: |FROM )(\S+:\S+)$", TEXT)) == 4
 
 
-@pytest.mark.parametrize("name", ["postgres", "redis", "web", "worker", "scheduler", "front"])
+@pytest.mark.parametrize("name", ["postgres", "redis", "web", "worker", "long-worker", "scheduler", "front"])
 def test_each_that_stays_says_whether_it_is_well_and_is_started_again(name):
     said = service(name)
     assert "healthcheck:" in said and "restart: unless-stopped" in said
@@ -78,7 +79,7 @@ def test_each_that_stays_says_whether_it_is_well_and_is_started_again(name):
 
 def test_nobody_serves_before_the_database_is_backed_up_and_brought_up_to_date():
     assert "python manage.py upgrade" in service("prepare")
-    for name in ("web", "worker", "scheduler"):
+    for name in ("web", "worker", "long-worker", "scheduler"):
         assert "prepare: { condition: service_completed_successfully }" in service(name)
 
 
@@ -96,3 +97,9 @@ def test_secrets_come_from_outside_and_an_empty_one_stops_the_start():
 
 def test_the_health_check_of_the_web_server_asks_an_address_that_needs_no_https():
     assert "http://127.0.0.1:8000/healthz" in service("web")
+
+
+def test_each_line_of_work_has_a_worker_and_is_asked_after_by_its_own_name():
+    assert "worker, --queues, quick," in service("worker")
+    assert "worker, --queues, long," in service("long-worker")
+    assert '"worker_is_well", "--line", "long"' in service("long-worker")

@@ -23,9 +23,9 @@ def kill_a_worker_in_the_middle_of_a_job(app, mail_server):
     app.start()
     assert app.manage("shell", "--no-imports", "-c", SEND).returncode == 0
     assert mail_server.is_waiting.wait(timeout=30), "no worker took the mail"
-    killed = app.part(" worker ")
+    killed = app.part("--queues quick")
     os.kill(killed, signal.SIGKILL)
-    wait_until(lambda: app.part(" worker ") not in (None, killed), 2, "a new worker")
+    wait_until(lambda: app.part("--queues quick") not in (None, killed), 2, "a new worker")
     mail_server.may_accept.set()
     wait_until(lambda: app.manage("shell", "--no-imports", "-c", STATE).stdout.split() == ["done", "2"], 60, "the mail")
     assert len(mail_server.accepted) == 1
@@ -64,7 +64,7 @@ def test_the_same_with_postgresql_and_redis(install, mail_server):
 def test_each_part_that_is_killed_is_started_again(install):
     app = install()
     app.start()
-    for word in ("gunicorn", " beat "):
+    for word in ("gunicorn", " beat ", "--queues long"):
         killed = app.part(word)
         os.kill(killed, signal.SIGKILL)
         wait_until(lambda word=word, killed=killed: app.part(word) not in (None, killed), 2, f"a new {word}")

@@ -4,8 +4,6 @@ import socket
 import socketserver
 import threading
 
-import pytest
-
 
 class MailServer(socketserver.ThreadingTCPServer):
     """Takes mail, and keeps the sender waiting for "accepted" while `may_accept` is not set."""
@@ -51,13 +49,3 @@ class MailTalk(socketserver.StreamRequestHandler):
                 return
             else:
                 self.say("250 ok")
-
-
-@pytest.fixture
-def mail_server():
-    server = MailServer()
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield server
-    server.may_accept.set()
-    server.shutdown()
-    server.server_close()
