@@ -2,14 +2,17 @@
 
 import hashlib
 from collections.abc import Callable
+from dataclasses import replace
 from functools import wraps
 from typing import Any
 
+from django.conf import settings
 from django.db import transaction
+from django.urls import reverse
 
 from firm.jobs.models import Job
 from firm.jobs.work import GiveUp
-from inspections.reports.giving import mail_link
+from inspections.reports.giving import give_with_the_paper, mail_link, printed_token, printed_until
 from inspections.reports.media import FrozenFileDamaged, put_file
 from inspections.reports.models import Report, ReportBuild, ReportExtract
 
@@ -44,7 +47,10 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
         return None  # an earlier attempt stored it and died before it could say "done"
     from inspections.reports.pdf import draw_pdf
 
-    drawn = _drawn(lambda: draw_pdf(report.snapshot, issue_of(report), say=_telling(job)))
+    token, until = printed_token(report), printed_until(report)
+    address = settings.PUBLIC_URL + reverse("client-report", args=[token])
+    issue = replace(issue_of(report), web_address=address, web_until=until)
+    drawn = _drawn(lambda: draw_pdf(report.snapshot, issue, say=_telling(job)))
     _telling(job)("Storing it", 90)
     digest = hashlib.sha256(drawn.pdf).hexdigest()
     path = f"reports/{report.number}-{digest[:16]}.pdf"
@@ -57,6 +63,7 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
             pdf=path, pdf_sha256=digest, page_count=drawn.page_count
         )
         if stored:
+            give_with_the_paper(report, token=token, until=until)
             _tell_the_client(report)
     return None
 

@@ -1,13 +1,15 @@
 """Giving somebody a link to a report: made, mailed, mailed again, found undelivered, closed."""
 
 import secrets
+from base64 import urlsafe_b64encode
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib.auth.hashers import make_password
 from django.db import transaction
 from django.utils import timezone
+from django.utils.crypto import salted_hmac
 
 from firm import audit
 from firm.branding.models import Firm
@@ -95,6 +97,35 @@ def make_link(visit: Visit, *, recipient: str, by: Any, **wish: Any) -> tuple[Re
 def mail_link(visit: Visit, *, recipient: str, email: str, by: Any, **wish: Any) -> ReportLink:
     """A link that the worker mails."""
     return give(visit, Wish(recipient, email, **wish), by=by, email_it=True).link
+
+
+def printed_token(report: Report) -> str:
+    """The token of the code on the first page of a PDF: 256 bits that only the secret key can tell, never kept.
+
+    Not a random one: a drawing that was broken off and is made again gives the same file with the same code.
+    """
+    told = salted_hmac("inspections.reports.printed", f"{report.pk}:{report.snapshot_sha256}", algorithm="sha256")
+    return urlsafe_b64encode(told.digest()).rstrip(b"=").decode()
+
+
+def printed_until(report: Report) -> datetime:
+    """How long the printed code leads to the report: as long as any link of the firm."""
+    return report.issued_at + timedelta(days=Firm.current().link_days)
+
+
+@transaction.atomic
+def give_with_the_paper(report: Report, *, token: str, until: datetime) -> ReportLink:
+    """Let the printed code lead to the report: called where the PDF is stored, so no other is left over."""
+    link = ReportLink.objects.create(
+        visit=report.visit,
+        printed_in=report,
+        recipient=f"Whoever holds report {report.number}",
+        created_by=report.issued_by,
+        expires_at=until,
+        token_hash=hash_token(token),
+    )
+    audit.record(report.issued_by, "made", link, after={"printed in": report.number})
+    return link
 
 
 @transaction.atomic

@@ -5,6 +5,7 @@ from django.conf import settings
 from django.db import models
 from django.utils import timezone
 
+from firm.jobs.lines import LONG
 from firm.jobs.models import Job
 from inspections.visits.models import Visit
 
@@ -77,6 +78,7 @@ class ReportBuild(Job):
     """Draws the PDF of one report."""
 
     task_name = "inspections.reports.draw_report"
+    line = LONG
 
     report = models.OneToOneField(Report, models.PROTECT, related_name="build")
 
@@ -93,6 +95,7 @@ class ReportExtract(Job):
     """Draws another cut of an issued report, once somebody is given it."""
 
     task_name = "inspections.reports.draw_extract"
+    line = LONG
 
     report = models.ForeignKey(Report, models.PROTECT, related_name="extracts")
     kind = models.CharField(max_length=10, choices=Kind)
@@ -140,6 +143,8 @@ class ReportLink(models.Model):
     created_at = models.DateTimeField(auto_now_add=True)
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
+    # The report whose PDF carries this link as a code on its first page, for whoever holds the paper.
+    printed_in = models.OneToOneField(Report, models.PROTECT, null=True, blank=True, related_name="printed_link")
 
     objects = ReportLinkQuerySet.as_manager()
 

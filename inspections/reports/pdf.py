@@ -35,8 +35,8 @@ DECK_FILE = "soundings-deck-1.json"
 class Issue:
     """What stands on the report about its issuing, beside the record itself. A draft was not issued.
 
-    `web_address`, where one is given, is printed as a QR code. A link that opens the report by itself is known to its
-    reader alone and never kept, so an issued PDF, which is drawn once for all of them, has none.
+    `web_address`, where one is given, is printed as a QR code on the first page, with the day until which it leads
+    there.
     """
 
     number: str
@@ -47,6 +47,7 @@ class Issue:
     supersedes: str = ""
     record_sha256: str = ""
     web_address: str = ""
+    web_until: datetime | None = None
     is_draft: bool = False
 
 
@@ -142,7 +143,7 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> 
         "load_path": load_path_svg(digest.standings),
         "plan": plan,
         "kind": kind,
-        "web_code": _code(issue.web_address) if issue.web_address else "",
+        "web_code": _code(issue.web_address) if issue.web_address and kind == "full" else "",
         "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
     }
     said = (render_to_string(chapter.template, context) for chapter in context["chapters"] if chapter.anchor != "terms")
@@ -151,9 +152,9 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> 
 
 
 def _code(address: str) -> str:
-    """The address as a QR code (ISO/IEC 18004) in SVG, its words beside it."""
+    """The address as a QR code (ISO/IEC 18004) in SVG, so that it is sharp at any size. Level M stands a crease."""
     code = segno.make(address, error="m", micro=False)
-    return code.svg_inline(border=0, omitsize=True, title="QR code of the address beside it")
+    return code.svg_inline(border=0, omitsize=True, title="QR code that opens this report on the web")
 
 
 def style_of(firm: Mapping[str, Any]) -> str:

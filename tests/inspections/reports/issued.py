@@ -45,8 +45,8 @@ def issue_once(media_root) -> Issued:
         report.refresh_from_db()
         with default_storage.open(report.snapshot["photos"][0]["files"]["printable"]["path"], "rb") as file:
             photo = file.read()
-        issued = Issued(
-            report.snapshot, issue_of(report), draw_pdf(report.snapshot, issue_of(report)), photo, media_root
-        )
+        web = {"web_address": "https://inspections.example/r/secret/", "web_until": report.issued_at}
+        issue = replace(issue_of(report), **web)
+        issued = Issued(report.snapshot, issue, draw_pdf(report.snapshot, issue), photo, media_root)
         transaction.set_rollback(True)
     return issued

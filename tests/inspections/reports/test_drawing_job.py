@@ -42,14 +42,14 @@ def test_the_stages_are_told_on_the_way(report, monkeypatch):
 def test_the_client_is_sent_a_link_once_the_pdf_is_there(report, client_with_mail):
     assert not ReportLink.objects.exists()
     draw(report)
-    link = ReportLink.objects.get()
+    link = ReportLink.objects.get(printed_in=None)
     assert (link.recipient, link.email, link.token_hash) == ("Ines Hallam", "ines@mail.example", None)
     assert ReportMail.objects.get().link == link
 
 
-def test_a_client_without_a_mail_address_gets_no_link_made(inspector, manager):
+def test_a_client_without_a_mail_address_is_mailed_no_link(inspector, manager):
     draw(issue_report(handed_in_visit(inspector), by=manager))
-    assert not ReportLink.objects.exists()
+    assert not ReportLink.objects.filter(printed_in=None).exists()
 
 
 class Killed(BaseException):
@@ -61,7 +61,7 @@ def let_the_lease_run_out(build):
     ReportBuild.objects.filter(pk=build.pk).update(lease_until=past)
 
 
-@pytest.mark.parametrize("killed_in", ["draw_pdf", "put_file", "mail_link"])
+@pytest.mark.parametrize("killed_in", ["draw_pdf", "put_file", "give_with_the_paper", "mail_link"])
 def test_a_worker_killed_anywhere_leaves_one_pdf_and_one_mail(report, monkeypatch, killed_in):
     def dies(*_, **__):
         raise Killed
@@ -77,6 +77,7 @@ def test_a_worker_killed_anywhere_leaves_one_pdf_and_one_mail(report, monkeypatc
     assert report.pdf and ReportBuild.objects.get().state == "done"
     assert ReportMail.objects.count() == 1
     assert len(default_storage.listdir("reports")[1]) == 1
+    assert report.printed_link.is_open and report.visit.links.count() == 2  # the paper's and the client's
 
 
 def test_a_worker_killed_after_storing_is_not_followed_by_a_second_mail(report):
