@@ -3,7 +3,8 @@
 Everything is drawn with attributes, so that one drawing serves the screen and the PDF.
 """
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from html import escape
 
@@ -13,6 +14,9 @@ INK, SOFT, CEDAR, SHEET, WOOD, LINE = "#16242c", "#3f4d55", "#84381a", "#fffdf9"
 FONT = "Atkinson, 'Atkinson Hyperlegible Next', sans-serif"
 LETTER_PX = 0.56  # of the font size: the mean width of a letter, a little generous
 HIT_PX = 44  # the least side of what a finger may tap
+_MARK_LETTERS, _MARK_HEIGHT, _MARK_MOST = 13, 20, 9  # of the number of a finding: pixels, and letters in one mark
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom in pixels
 
 
 class Paper:
@@ -27,12 +31,15 @@ class Paper:
         *,
         standing: Mapping[str, str] | None = None,
         hrefs: Mapping[str, str] | None = None,
+        findings: Mapping[str, Sequence[int]] | None = None,
     ) -> None:
         self.scale, self.left, self.top = scale_px_per_in, left_px, top_px
-        self.standing, self.hrefs = standing or {}, hrefs or {}
+        self.standing, self.hrefs, self.findings = standing or {}, hrefs or {}, findings or {}
         self.shapes: list[str] = []
         self._labels: list[str] = []
-        self._boxes: list[tuple[float, float, float, float]] = []
+        self._boxes: list[Box] = []
+        self._parts: dict[str, Box] = {}  # where each part was drawn
+        self._drawing = ""  # the part that is being drawn
         self.right_px = self.bottom_px = 0.0
 
     def x(self, value_in: float) -> float:
@@ -46,7 +53,8 @@ class Paper:
     @contextmanager
     def part(self, key: str, words: str) -> Iterator[None]:
         """Whatever is drawn inside belongs to one part, which can be tapped if it has an address."""
-        name, title = escape(key), escape(words + self._standing_words(key))
+        name, title = escape(key), escape(words + self._standing_words(key) + self._finding_words(key))
+        self._drawing = key
         if href := self.hrefs.get(key):
             self.shapes.append(
                 f'<a href="{escape(href)}" data-part="{name}" aria-label="{title}"><title>{title}</title>'
@@ -57,6 +65,11 @@ class Paper:
             self.shapes.append(f'<g data-part="{name}"><title>{title}</title>')
             yield
             self.shapes.append("</g>")
+        self._drawing = ""
+
+    def _finding_words(self, key: str) -> str:
+        numbers = self.findings.get(key, ())
+        return f", finding{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}" if numbers else ""
 
     def _standing_words(self, key: str) -> str:
         words = {"fails": ", more than it can carry or not as the rule asks", "cannot tell": ", to be found out"}
@@ -86,22 +99,24 @@ class Paper:
         if width < least_px:
             x, width = x - (least_px - width) / 2, least_px
         self.shapes.append(f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" {more}/>')
-        self._reach(x + width, y + height)
+        self._drawn_at(x, y, x + width, y + height)
 
     def line(self, x1_in: float, y1_in: float, x2_in: float, y2_in: float, more: str) -> None:
         x1, y1, x2, y2 = self.x(x1_in), self.y(y1_in), self.x(x2_in), self.y(y2_in)
         self.shapes.append(f'<path d="M{x1:.2f} {y1:.2f}L{x2:.2f} {y2:.2f}" fill="none" {more}/>')
-        self._reach(max(x1, x2), max(y1, y2))
+        self._drawn_at(min(x1, x2), min(y1, y2), max(x1, x2), max(y1, y2))
 
     def circle(self, x_in: float, y_in: float, radius_in: float, more: str, *, least_px: float = 0) -> None:
         radius = max(radius_in * self.scale, least_px)
         x, y = self.x(x_in), self.y(y_in)
         self.shapes.append(f'<circle cx="{x:.2f}" cy="{y:.2f}" r="{radius:.2f}" {more}/>')
-        self._reach(x + radius, y + radius)
+        self._drawn_at(x - radius, y - radius, x + radius, y + radius)
 
     def tap_area(self, x_in: float, y_in: float, width_in: float, height_in: float) -> None:
         """An unseen rectangle, wide enough for a finger."""
+        part, self._drawing = self._drawing, ""
         self.box(x_in, y_in, width_in, height_in, 'fill="#ffffff" fill-opacity="0"', least_px=HIT_PX)
+        self._drawing = part
 
     def raw(self, svg: str) -> None:
         self.shapes.append(svg)
@@ -152,6 +167,53 @@ class Paper:
         )
         self._reach(x_px + 8, y2)
 
+    # -- the numbers of findings --------------------------------------------------------------------------------------
+
+    @property
+    def numbered(self) -> set[int]:
+        """The findings whose part stands on this drawing."""
+        return {number for key, numbers in self.findings.items() if key in self._parts for number in numbers}
+
+    def mark_findings(self) -> None:
+        """Set the numbers of the findings beside their parts: called last, because they keep off all other words.
+
+        A number that finds no room at its part stands farther off, and a line leads back.
+        """
+        for key, numbers in self.findings.items():
+            if part := self._parts.get(key):
+                for text in _in_marks(numbers):
+                    self._mark(key, text, part)
+
+    def _mark(self, key: str, text: str, part: Box) -> None:
+        width = max(_MARK_HEIGHT, len(text) * _MARK_LETTERS * LETTER_PX + 12)
+        x, y = self._free_place(part, width)
+        box = (x - width / 2, y - _MARK_HEIGHT / 2, x + width / 2, y + _MARK_HEIGHT / 2)
+        self._boxes.append(box)
+        near = min(max(x, part[0]), part[2]), min(max(y, part[1]), part[3])
+        leader = ""
+        if math.dist(near, (x, y)) > _MARK_HEIGHT / 2:
+            line = f'd="M{x:.1f} {y:.1f}L{near[0]:.1f} {near[1]:.1f}" fill="none"'
+            leader = (
+                f'<path {line} stroke="{SHEET}" stroke-width="3.5"/><path {line} stroke="{INK}" stroke-width="1.2"/>'
+            )
+        self._labels.append(
+            f'<g data-finding="{escape(text)}" data-of="{escape(key)}">{leader}<rect x="{box[0]:.1f}" y="{box[1]:.1f}" '
+            f'width="{width:.1f}" height="{_MARK_HEIGHT}" rx="{_MARK_HEIGHT / 2:g}" fill="{INK}" stroke="{SHEET}" '
+            f'stroke-width="1.5"/><text x="{x:.1f}" y="{y + _MARK_LETTERS * 0.35:.1f}" font-family="{FONT}" '
+            f'font-size="{_MARK_LETTERS}" font-weight="700" fill="{SHEET}" text-anchor="middle">{text}</text></g>'
+        )
+        self._reach(box[2], box[3])
+
+    def _free_place(self, part: Box, width: float) -> tuple[float, float]:
+        """The place nearest to a part that touches no words; and no small part either, if there is one close by."""
+        small = [box for box in self._parts.values() if box[2] - box[0] < 2 * HIT_PX and box[3] - box[1] < 2 * HIT_PX]
+        for steps, in_the_way in ((24, [*self._boxes, *small]), (400, self._boxes)):
+            for x, y in _around(part, width, steps):
+                box = (x - width / 2 - 1, y - _MARK_HEIGHT / 2 - 1, x + width / 2 + 1, y + _MARK_HEIGHT / 2 + 1)
+                if box[0] >= 0 and box[1] >= 0 and not any(_touch(box, other) for other in in_the_way):
+                    return x, y
+        raise AssertionError("a sheet has no end to the right and below")
+
     # -- the finished drawing -----------------------------------------------------------------------------------------
 
     def svg(self, title: str, css_class: str = "plan") -> str:
@@ -165,9 +227,17 @@ class Paper:
             f'{"".join(self.shapes)}<g pointer-events="none">{"".join(self._labels)}</g></svg>'
         )
 
-    def label_boxes(self) -> tuple[tuple[float, float, float, float], ...]:
+    def label_boxes(self) -> tuple[Box, ...]:
         """Where words stand (left, top, right, bottom in pixels)."""
         return tuple(self._boxes)
+
+    def _drawn_at(self, left: float, top: float, right: float, bottom: float) -> None:
+        if self._drawing:
+            was = self._parts.get(self._drawing, (left, top, right, bottom))
+            self._parts[self._drawing] = (
+                min(was[0], left), min(was[1], top), max(was[2], right), max(was[3], bottom)
+            )  # fmt: skip
+        self._reach(right, bottom)
 
     def _reach(self, x: float, y: float) -> None:
         self.right_px, self.bottom_px = max(self.right_px, x), max(self.bottom_px, y)
@@ -175,6 +245,47 @@ class Paper:
 
 def _touch(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
     return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _in_marks(numbers: Sequence[int]) -> Iterator[str]:
+    """ "1, 4", "5-9": neighbours as runs, and no mark longer than it can be read at a glance."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    text = ""
+    for run in runs:
+        said = f"{run[0]}-{run[-1]}" if len(run) > 2 else ", ".join(map(str, run))
+        if text and len(text) + 2 + len(said) > _MARK_MOST:
+            yield text
+            text = ""
+        text = f"{text}, {said}" if text else said
+    yield text
+
+
+def _around(part: Box, width: float, steps: int) -> Iterator[tuple[float, float]]:
+    """Places for a mark: in a part that has room for it, else beside it, ever farther off."""
+    left, top, right, bottom = part
+    shares = (0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6)
+    if right - left > 3 * width and bottom - top > 3 * _MARK_HEIGHT:
+        yield from (
+            (left + across * (right - left), top + down * (bottom - top)) for down in shares for across in shares
+        )
+    for step in range(steps):
+        off = _MARK_HEIGHT / 2 + 3 + step * 8
+        for share in shares:
+            x, y = left + share * (right - left), top + share * (bottom - top)
+            yield from ((x, bottom + off), (right + off + width / 2 - _MARK_HEIGHT / 2, y), (x, top - off))
+            yield left - off - width / 2 + _MARK_HEIGHT / 2, y
+        far = off + width / 2
+        yield from (
+            (right + far, bottom + off),
+            (right + far, top - off),
+            (left - far, bottom + off),
+            (left - far, top - off),
+        )
 
 
 def _ticked(x1: float, y1: float, x2: float, y2: float, *, upright: bool) -> str:

@@ -4,7 +4,7 @@ footings, guards and stairs, with dimension lines.
 What is not recorded is not drawn; `Plan.missing` says what that is, and where a place had to be taken.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
@@ -30,6 +30,11 @@ class Plan:
     papers: tuple[Paper, ...] = ()
 
     @property
+    def numbered(self) -> set[int]:
+        """The findings whose number stands on one of the drawings."""
+        return {number for paper in self.papers for number in paper.numbered}
+
+    @property
     def svg(self) -> str:
         return "".join(self.drawings)
 
@@ -39,21 +44,24 @@ def draw_plan(
     *,
     standing: Mapping[str, str] | None = None,
     hrefs: Mapping[str, str] | None = None,
+    findings: Mapping[str, Sequence[int]] | None = None,
 ) -> Plan:
     """Draw a deck file (`soundings deck 1`, as a mapping).
 
     `standing` says per part id how its gravest check stands ("fails", "cannot tell", "holds"); `hrefs` where a tap on
-    the part leads. A value that is "unknown" or one of several counts as not recorded.
+    the part leads; `findings` the numbers of the findings at it. A value that is "unknown" or one of several counts as
+    not recorded.
     """
     levels = deck.get("levels") or (
         [{"id": ""}] if any(deck.get(each) for each in ("ledgers", "beams", "joist_fields")) else []
     )
     drawings, missing, papers = [], [], []
     for number, level in enumerate(levels):
-        drawing = _Level(deck, level, is_first=number == 0, standing=standing, hrefs=hrefs)
+        drawing = _Level(deck, level, is_first=number == 0, standing=standing, hrefs=hrefs, findings=findings)
         paper = drawing.draw()
         missing += drawing.missing
         if paper is not None:
+            paper.mark_findings()
             papers.append(paper)
             name = " ".join(filter(None, (level["id"], level.get("name", ""))))
             drawings.append(paper.svg(f"Plan of {name or 'the deck'}, to scale, the house above"))
@@ -83,9 +91,9 @@ def _post_in(post: Part) -> tuple[float, float]:
 class _Level:
     """One level on one sheet of paper."""
 
-    def __init__(self, deck, level, *, is_first, standing, hrefs) -> None:
+    def __init__(self, deck, level, *, is_first, standing, hrefs, findings) -> None:
         self.deck, self.level, self.is_first = deck, level, is_first
-        self.standing, self.hrefs = standing, hrefs
+        self.standing, self.hrefs, self.findings = standing, hrefs, findings
         self.missing: list[str] = []
         self.ledgers, self.fields = self._mine("ledgers"), self._mine("joist_fields")
         self.beams, self.guards, self.stairs = self._mine("beams"), self._mine("guards"), self._mine("stairs")
@@ -117,7 +125,7 @@ class _Level:
             self.missing.append(f"The depth of {self._name()} is not recorded: only what lies at the house is drawn.")
         depth_in = self.depth_in or 24.0
         scale = min((WIDTH_PX - _LEFT - _RIGHT) / self.width_in, _TALLEST_PX / depth_in)
-        self.paper = Paper(scale, _LEFT, _TOP, standing=self.standing, hrefs=self.hrefs)
+        self.paper = Paper(scale, _LEFT, _TOP, standing=self.standing, hrefs=self.hrefs, findings=self.findings)
         self._house()
         if self.depth_in:
             self._outline(self.depth_in)

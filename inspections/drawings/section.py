@@ -4,7 +4,7 @@ The load path from the surface to the ground can be followed on it. What is not 
 what that is.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,6 +29,7 @@ class Section:
     svg: str
     cuts: tuple[str, ...]
     missing: tuple[str, ...]
+    numbered: frozenset[int] = frozenset()  # the findings whose number stands on it
 
 
 def size_of(part: Part) -> Size | None:
@@ -40,20 +41,27 @@ def size_of(part: Part) -> Size | None:
 
 
 def draw_section(
-    deck: Mapping[str, Any], *, standing: Mapping[str, str] | None = None, hrefs: Mapping[str, str] | None = None
+    deck: Mapping[str, Any],
+    *,
+    standing: Mapping[str, str] | None = None,
+    hrefs: Mapping[str, str] | None = None,
+    findings: Mapping[str, Sequence[int]] | None = None,
 ) -> Section:
-    """Cut through the first field of joists of a deck file whose span and size are recorded."""
+    """Cut through the first field of joists of a deck file whose span and size are recorded.
+
+    `standing`, `hrefs` and `findings` as for `draw_plan`.
+    """
     fields = deck.get("joist_fields") or []
     field = next((each for each in fields if number(each, "span_in") and size_of(each)), None)
     if field is None:
         return Section("", (), ("A section is drawn once the span and the size of the joists are recorded.",))
-    return _Cut(deck, field, standing, hrefs).draw()
+    return _Cut(deck, field, standing, hrefs, findings).draw()
 
 
 class _Cut:
     """The surface lies at height zero; what is below has a positive y."""
 
-    def __init__(self, deck, field, standing, hrefs) -> None:
+    def __init__(self, deck, field, standing, hrefs, findings) -> None:
         self.field = field
         self.level = _one(deck, "levels", field.get("level")) or _only(deck, "levels") or {}
         self.ledger = _one(deck, "ledgers", field.get("ledger"))
@@ -63,7 +71,7 @@ class _Cut:
         guards = [each for each in deck.get("guards", []) if each.get("is_present") is True and not each.get("stair")]
         front = [each for each in guards if "front" in str(each.get("name", "")).lower()]
         self.guard = next(iter(front or guards), None)
-        self.standing, self.hrefs = standing, hrefs
+        self.standing, self.hrefs, self.findings = standing, hrefs, findings
         self.missing: list[str] = []
         self.cuts = [field["id"]]
 
@@ -79,7 +87,9 @@ class _Cut:
         up_in = guard_in or 12.0
         down_in = self._lowest_in()
         scale = min((WIDTH_PX - _LEFT - _RIGHT) / (self.reach_in + 12), _TALLEST_PX / (up_in + down_in))
-        self.paper = Paper(scale, _LEFT, _TOP + up_in * scale, standing=self.standing, hrefs=self.hrefs)
+        self.paper = Paper(
+            scale, _LEFT, _TOP + up_in * scale, standing=self.standing, hrefs=self.hrefs, findings=self.findings
+        )
         self._house(up_in, down_in)
         self._ground()
         self._deck()
@@ -92,8 +102,9 @@ class _Cut:
         self.paper.across(0, self.span_in, bottom_px)
         if self.reach_in > self.span_in:
             self.paper.across(self.span_in, self.reach_in, bottom_px)
+        self.paper.mark_findings()
         svg = self.paper.svg(f"Section through {', '.join(self.cuts)}, to scale, the house on the left", "section")
-        return Section(svg, tuple(self.cuts), tuple(self.missing))
+        return Section(svg, tuple(self.cuts), tuple(self.missing), frozenset(self.paper.numbered))
 
     def _lowest_in(self) -> float:
         beam_in = size_of(self.beam).depth_in if self.beam and size_of(self.beam) else 0.0

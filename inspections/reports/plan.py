@@ -1,15 +1,45 @@
-"""The plan drawings of a frozen deck, as the survey draws them, with how each part stands."""
+"""The drawings of a frozen deck: how each part stands, and the numbers of the findings at their parts."""
 
-from inspections.drawings.plan import Plan, draw_plan
+from dataclasses import dataclass
+
+from inspections.drawings.plan import draw_plan
+from inspections.drawings.section import draw_section
 from inspections.reports.digest import Digest
 
 
-def plan_of(digest: Digest) -> Plan:
-    """A drawing for each level; what fails or is open is marked on it. `missing` says what could not be drawn."""
+@dataclass(frozen=True)
+class Drawings:
+    """The deck from above, one drawing for each level, and cut through. `missing` says what could not be drawn.
+
+    `elsewhere` are the numbers of the findings that stand on none of them: no part was named, or it was not drawn.
+    """
+
+    drawings: tuple[str, ...]
+    section: str
+    missing: tuple[str, ...]
+    numbered: tuple[int, ...]
+    elsewhere: tuple[int, ...]
+
+
+def plan_of(digest: Digest) -> Drawings:
+    """What fails or is open is marked on them, and each finding stands at its part under its number."""
     deck = digest.snapshot["deck"]
     standing: dict[str, str] = {}
     for check in digest.checks_worst_first:
         for part in digest.snapshot["parts"]:
             if part["key"] not in standing and check.is_about(part["key"]):
                 standing[part["key"]] = "cannot tell" if check.is_disputed else check.verdict
-    return draw_plan(deck, standing=standing)
+    findings: dict[str, list[int]] = {}
+    for finding in digest.findings:
+        if finding.is_about:
+            findings.setdefault(finding.is_about, []).append(finding.number)
+    plan = draw_plan(deck, standing=standing, findings=findings)
+    section = draw_section(deck, standing=standing, findings=findings)
+    numbered = plan.numbered | section.numbered
+    return Drawings(
+        plan.drawings,
+        section.svg,
+        plan.missing,
+        tuple(sorted(numbered)),
+        tuple(each.number for each in digest.findings if each.number not in numbered),
+    )

@@ -6,8 +6,11 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from inspections.drawings.ledger_strip import draw_ledger
+from inspections.drawings.paper import _touch
 from inspections.drawings.plan import draw_plan
 
 A_DECK = Path(__file__).parents[2] / "engine" / "decks" / "sound_ledger_deck.json"
@@ -149,3 +152,41 @@ def test_the_condition_of_a_fastener_shows_by_shape(deck):
     without_words = [re.sub(r"<title>.*?</title>|aria-label=\"[^\"]*\"", "", each) for each in drawings]
     assert len(set(without_words)) == 4
     assert drawn(fastener="nail") != drawn(fastener="lag screw")
+
+
+def marks(svg):
+    """(numbers, part) of each mark of findings."""
+    drawn = ElementTree.fromstring(svg).iter()
+    return [(each.get("data-finding"), each.get("data-of")) for each in drawn if each.get("data-finding")]
+
+
+def test_a_finding_stands_at_its_part_under_its_number_and_is_said_to_who_cannot_see_it(deck):
+    plan = draw_plan(deck, findings={"B1": [2], "P1": [1, 4], "T1": [3]})
+    assert marks(plan.svg) == [("2", "B1"), ("1, 4", "P1")]
+    assert plan.numbered == {1, 2, 4}  # the tie lies inside the floor
+    assert ">post P1, findings 1, 4</title>" in plan.svg
+
+
+def test_many_findings_at_one_part_are_said_in_marks_that_can_be_read(deck):
+    plan = draw_plan(deck, findings={"J1": [1, 2, 3, 4, 5, 9, 11, 14, 20, 21, 22, 40]})
+    assert [numbers for numbers, _ in marks(plan.svg)] == ["1-5, 9", "11, 14", "20-22, 40"]
+
+
+def test_without_findings_the_drawing_is_as_it_was(deck):
+    assert draw_plan(deck, findings={}).svg == draw_plan(deck).svg
+    assert marks(draw_plan(deck).svg) == []
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.data())
+def test_however_many_there_are_no_number_covers_another_or_a_word(data):
+    file = json.loads(A_DECK.read_text())
+    keys = [part["id"] for parts in file.values() if isinstance(parts, list) for part in parts]
+    places = data.draw(st.lists(st.sampled_from(keys), min_size=1, max_size=60))
+    findings = {}
+    for number, key in enumerate(places, 1):
+        findings.setdefault(key, []).append(number)
+    (paper,) = draw_plan(file, findings=findings).papers
+    boxes = paper.label_boxes()
+    assert not any(_touch(one, other) for place, one in enumerate(boxes) for other in boxes[:place])
+    assert all(box[0] >= 0 and box[1] >= 0 and box[2] <= paper.right_px and box[3] <= paper.bottom_px for box in boxes)

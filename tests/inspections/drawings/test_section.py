@@ -88,3 +88,9 @@ def test_no_two_labels_of_the_section_touch(deck):
             apart_across = x + width <= other_x + 0.2 or other_x + other_width <= x + 0.2
             apart_down = y + height <= other_y + 0.2 or other_y + other_height <= y + 0.2
             assert apart_across or apart_down
+
+
+def test_the_findings_stand_at_the_parts_that_are_cut(deck):
+    section = draw_section(deck, findings={"B1": [3], "P1": [1], "P2": [2]})
+    assert section.numbered == {1, 3}  # the cut goes through one post
+    assert 'data-finding="3" data-of="B1"' in section.svg and 'data-finding="2"' not in section.svg
