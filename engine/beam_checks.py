@@ -263,21 +263,23 @@ def beam_bearing(
     loads: Loads,
     bearing_length_in: float,
     post: int,
+    seat_width_in: float | None = None,
 ) -> Comparison:
     """Compare the bearing stress of the beam on one post (counted from 0) with the value across the grain (psi).
 
-    `bearing_length_in` is along the beam. At a splice each half bears by itself; the whole load over the whole length
-    gives the same stress only if both halves carry alike, so the larger share of the two runs is taken.
+    `bearing_length_in` is along the beam, `seat_width_in` across it: None where all plies bear. At a splice each half
+    bears by itself; the whole load over the whole length gives the same stress only if both halves carry alike, so the
+    larger share of the two runs is taken.
     """
     if not 0 <= post <= len(line.spans_in):
         raise OutOfRange("post", post, f"from 0 to {len(line.spans_in)}")
     if post in line.splices:
         shares = _run_reactions_at(line, tributary_in, loads, post)
-        return bearing(lumber, max(shares), bearing_length_in / 2, 0.0)
+        return bearing(lumber, max(shares), bearing_length_in / 2, 0.0, seat_width_in)
     reaction_lb = beam_reactions(line, tributary_in, loads)[post]
     ends = {0: line.left_overhang_in, len(line.spans_in): line.right_overhang_in}
     distance_in = ends.get(post, min(line.spans_in)) - bearing_length_in / 2
-    return bearing(lumber, reaction_lb, bearing_length_in, max(0.0, distance_in))
+    return bearing(lumber, reaction_lb, bearing_length_in, max(0.0, distance_in), seat_width_in)
 
 
 def _run_reactions_at(line: BeamLine, tributary_in: float, loads: Loads, post: int) -> list[float]:

@@ -10,23 +10,29 @@ from engine.results import Step
 
 
 def bearing(
-    lumber: Lumber, reaction_lb: float, bearing_length_in: float, distance_to_end_in: float = 0.0
+    lumber: Lumber,
+    reaction_lb: float,
+    bearing_length_in: float,
+    distance_to_end_in: float = 0.0,
+    width_in: float | None = None,
 ) -> Comparison:
     """Compare a reaction spread over a bearing with the adjusted value across the grain (psi).
 
-    `distance_to_end_in` is from the end of the member to the near edge of the bearing. Source: NDS 3.10.2, 3.10.4.
+    `distance_to_end_in` is from the end of the member to the near edge of the bearing; `width_in` is the part of the
+    member's width that bears, None for all of it. Source: NDS 3.10.2, 3.10.4.
     """
-    require_positive(bearing_length_in=bearing_length_in)
+    width_in = lumber.width_in if width_in is None else min(width_in, lumber.width_in)
+    require_positive(bearing_length_in=bearing_length_in, width_in=width_in)
     require_not_negative(reaction_lb=reaction_lb)
     values = adjusted_values(lumber)
-    area_in2 = lumber.width_in * bearing_length_in
+    area_in2 = width_in * bearing_length_in
     stress_psi = reaction_lb / area_in2
     short = bearing_length_in < constant("bearing_area_max_length")
     inner = distance_to_end_in >= constant("bearing_area_from_end")
     more_in = constant("bearing_area_add") if short and inner else 0.0
     cb = (bearing_length_in + more_in) / bearing_length_in
     allowed_psi = values.fc_perp * cb
-    inputs = {"R": reaction_lb, "b": lumber.width_in, "lb": bearing_length_in}
+    inputs = {"R": reaction_lb, "b": width_in, "lb": bearing_length_in}
     steps = (
         Step("fc_perp", "R / (b * lb)", inputs, stress_psi, "psi", "NDS 3.10.2"),
         value_step(values, "fc_perp"),

@@ -49,12 +49,14 @@ def post_capacity(
     notch_depth_in: float = 0.0,
     eccentricity_in: float = 0.0,
     plies_joined: str = "nails",
+    on_the_notch: bool = False,
 ) -> PostCapacity:
     """The load (lb) that a post of this height carries, weaker axis counting.
 
     `end_factor` is Ke (1.0: pinned ends). `height_weak_in` is the unbraced height across the thin side, if a brace
     makes it shorter. `notch_depth_in` is cut from the depth at the beam seat. `eccentricity_in` is how far the load
-    stands from the middle of the post, across its depth. Plies are joined by `nails` or `bolts`.
+    stands from the middle of the post, across its depth. Plies are joined by `nails` or `bolts`. `on_the_notch` says
+    that the load stands in the notch itself, on the wood below it, and not on what is left beside it.
 
     Raises OutOfRange above a slenderness of 50, for a notch as deep as the post, or for a height not above zero.
     """
@@ -81,7 +83,12 @@ def post_capacity(
         Step("P", "Fc * CP * A", inputs, stable_lb, "lb", "NDS 3.6.3, 3.7.1"),
     ]
     candidates = {"column stability": stable_lb}
-    if notch_depth_in:
+    if notch_depth_in and on_the_notch:
+        seat_lb = values.fc * lumber.width_in * notch_depth_in
+        inputs = {"Fc": values.fc, "b": lumber.width_in, "n": notch_depth_in}
+        steps.append(Step("P_seat", "Fc * b * n", inputs, seat_lb, "lb", "NDS 3.10.1: end grain under the seat"))
+        candidates["seat in the notch"] = seat_lb
+    elif notch_depth_in:
         net_in2 = lumber.width_in * (lumber.depth_in - notch_depth_in)
         net_lb = values.fc * net_in2
         inputs = {"Fc": values.fc, "b": lumber.width_in, "d": lumber.depth_in, "n": notch_depth_in}

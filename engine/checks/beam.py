@@ -95,8 +95,14 @@ def total_deflection(beam: PartView, deck: DeckView) -> Result:
     )
 
 
-@check(each="beam", id="beam.tip_deflection", link=Link.BEAM, title="Spring of the beam's free end",
-       twin="beam.overhang", why_apart="the rule limits the length of the overhang, this how far its end springs")  # fmt: skip
+@check(
+    each="beam",
+    id="beam.tip_deflection",
+    link=Link.BEAM,
+    title="Spring of the beam's free end",
+    twin="beam.overhang",
+    why_apart="the rule limits the length of the overhang, this the spring of its end",
+)
 def tip_deflection(beam: PartView, deck: DeckView) -> Result:
     if not beam.number("overhang_left_in") and not beam.number("overhang_right_in"):
         return None
@@ -197,8 +203,26 @@ def bearing_on_post(post: PartView, deck: DeckView) -> Result:
     require_positive(bearing_in=bearing_in)
     return beams.beam_bearing(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck), bearing_in,
-        place_of(post, beam),
+        place_of(post, beam), seat_width_in(post, beam, deck),
     )  # fmt: skip
+
+
+def seat_width_in(post: PartView, beam: PartView, deck: DeckView) -> float | None:
+    """How much of the width of a beam stands on a post, in; None for all of it.
+
+    Raises CannotJudge where the beam sits in a notch and the post has none.
+    """
+    if beam.text("seat") != "in a notch of the post":
+        return None
+    if not post.has("notch_depth_in"):
+        post.not_recorded("notch_depth_in")
+    notch_in = post.number("notch_depth_in")
+    if not notch_in:
+        raise CannotJudge(
+            f"{beam.subject} is said to sit in a notch of {post.subject}, and the notch to be 0 in deep",
+            f"measure how deep {post.subject} is cut where {beam.subject} sits",
+        )
+    return min(notch_in, beam_lumber(beam, deck).width_in)
 
 
 @check(each="post", id="beam.lift_off_post", link=Link.BEAM, title="Beam lifting off a post", citation="statics")

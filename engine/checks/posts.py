@@ -20,6 +20,7 @@ from engine.results import Method, Step
 from engine.sections import find_size
 from engine.vocabulary import Link
 
+IN_A_NOTCH = "in a notch of the post"
 SIDE_BOLTED = "bolted to the side of the post"
 APART = (
     "the published heights are stricter than axial load alone, and go by the deck area on the post; the calculation"
@@ -47,6 +48,7 @@ def compression(post: PartView, deck: DeckView) -> Result:
                 load_duration=each.load_duration,
                 notch_depth_in=notch_depth_in,
                 eccentricity_in=eccentricity_in,
+                on_the_notch=beam.text("seat") == IN_A_NOTCH,
             ),
         )
         for each in loads.combinations

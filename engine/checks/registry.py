@@ -15,8 +15,8 @@ from engine.results import RATIO_TOLERANCE, Method, Step, ratio_of
 from engine.vocabulary import Link
 
 _ROOMS = (
-    "surface", "joists", "joist_ends", "joist_layout", "ledger", "ledger_layout", "lateral", "beam", "posts",
-    "footings", "edge", "guard_parts", "way_up", "stringers", "water",
+    "surface", "joists", "joist_ends", "joist_layout", "ledger", "ledger_layout", "lateral", "beam", "plies",
+    "posts", "footings", "edge", "guard_parts", "way_up", "stringers", "water",
 )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from engine.checks.plies import NOTCH, ON_TOP
 from engine.deck import Part, Value
 from engine.remedies.asking import Key
 from engine.remedies.beams import length_of_in
@@ -16,7 +17,7 @@ from engine.remedies.sizes import inches, one, several
 from engine.sections import find_size
 from engine.vocabulary import BY_NAME, POST_SIZES
 
-ON_TOP = "on top of the post"
+PARTLY = ("beam.bearing_width", "beam.ply_hold")
 FULL_BEARING = "IRC R507.5.1; AWC FAQ"
 CAP = "steel post cap with its maker's fasteners, G185 galvanized or stainless"
 
@@ -24,12 +25,14 @@ CAP = "steel post cap with its maker's fasteners, G185 galvanized or stainless"
 @repair(
     kind="seat-on-top",
     owner="beam",
-    answers=("beam.seat", "post.seat_bolts", *POST),
-    title="Posts under the beam, not beside it",
+    answers=("beam.seat", "beam.bearing_width", "beam.ply_hold", "beam.bearing_on_post", "post.seat_bolts", *POST),
+    title="Posts under the whole beam, not beside it",
 )
 def on_top(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
-    """New posts with their caps under a beam that hangs on bolts beside its posts."""
-    if bench.text(beam.id, "seat") != "bolted to the side of the post":
+    """New posts with their caps under a beam that hangs on bolts beside its posts, or stands only partly on them."""
+    seat = bench.text(beam.id, "seat")
+    is_partly = seat == NOTCH and any(key.check_id in PARTLY for key in keys)
+    if seat != "bolted to the side of the post" and not is_partly:
         return None
     posts = bench.referring(beam.id, "post")
     if not posts:

@@ -10,6 +10,7 @@ from engine.remedies.bench import Bench
 from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change
 from engine.remedies.model import PRACTICE, Draft, Line, Mark
+from engine.remedies.new_beam import ply_nails
 from engine.remedies.sizes import inches
 from engine.remedies.supports import NewPost, stand_up
 from engine.sections import find_size
@@ -30,7 +31,8 @@ def another_ply(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
         return None  # a solid beam is not built up of plies
 
     def change(more: int) -> Change:
-        return Change({f"{beam.id}.plies": plies + more})
+        nails = {f"{beam.id}.{name}": value for name, value in ply_nails(bench).items()} if plies == 1 else {}
+        return Change({**nails, f"{beam.id}.plies": plies + more})
 
     more = bench.first(range(1, MOST_PLIES - plies + 1), change, keys)
     if more is None:

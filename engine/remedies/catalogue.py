@@ -25,6 +25,7 @@ _ROOMS = (
     "beams",
     "beam_ends",
     "beam_seat",
+    "plies",
     "posts",
     "footings",
     "guards",

@@ -11,7 +11,15 @@ from engine.remedies.catalogue import repair
 from engine.remedies.changes import Change, NewPart, new_id
 from engine.remedies.joist_strength import STRENGTH
 from engine.remedies.model import Draft
-from engine.remedies.new_beam import Carried, beam_line, beam_mark, on_posts, under_joists_in, usual_size
+from engine.remedies.new_beam import (
+    Carried,
+    beam_line,
+    beam_mark,
+    on_posts,
+    ply_nails,
+    under_joists_in,
+    usual_size,
+)
 from engine.remedies.sizes import inches
 from engine.results import RATIO_TOLERANCE
 
@@ -57,7 +65,7 @@ def midspan_beam(bench: Bench, field: Part, keys: Sequence[Key]) -> Draft | None
         def base(beam: NewPart, inner_in: float = inner_in, outer_in: float = outer_in) -> Change:
             return _divided(bench, field, field_id, beam, inner_in, outer_in, overhang_in)
 
-        any_beam = NewPart("beam", beam_id, {**wood, "size": size, "plies": 2, **facts})
+        any_beam = NewPart("beam", beam_id, {**wood, **ply_nails(bench), "size": size, "plies": 2, **facts})
         if not _first_look(bench, base(any_beam), field.id, field_id, keys):
             continue
         stood = on_posts(bench, wanted, wood, size, base, keys)

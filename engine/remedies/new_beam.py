@@ -30,6 +30,17 @@ class Carried:
     facts: dict[str, Value]
 
 
+def ply_nails(bench: Bench) -> dict[str, Value]:
+    """Plies held together by the nails of the rule: facts of a beam that is built or nailed anew."""
+    return {
+        "ply_fastener": "nail",
+        "ply_fastener_rows": int(bench.rule("beam.ply_nail_rows").value),
+        "ply_fastener_spacing_in": bench.rule("beam.ply_nail_spacing").value,
+        "ply_fastener_diameter_in": bench.rule("beam.ply_nail_diameter").value,
+        "ply_fastener_length_in": bench.rule("beam.ply_nail_length").value,
+    }
+
+
 def under_joists_in(bench: Bench, level_id: str, joist_depth_in: float) -> float:
     """Height of the underside of the joists above the ground, from the height of the level. May raise Needs."""
     return bench.number(level_id, "height_in") - one("decking_thickness") - joist_depth_in
@@ -57,7 +68,7 @@ def on_posts(
     for count in range(2, int(one("beam_posts_most")) + 1):
         span_in = wanted.length_in / (count - 1)
         for plies in PLIES:
-            beam = _beam(wanted, wood, size, plies, span_in, count)
+            beam = _beam(wanted, {**wood, **ply_nails(bench)}, size, plies, span_in, count)
             asked = bench.trial(base(beam))
             if not beam_carries(asked, wanted.beam_id):
                 continue

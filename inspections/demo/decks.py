@@ -14,6 +14,7 @@ FIR = {"species": "douglas fir-larch", "grade": "No. 2", "is_incised": True}
 HEM = {"species": "hem-fir", "grade": "No. 2", "is_incised": True}
 LAG = {"fastener": "lag screw", "diameter_in": 0.5, "length_in": 4.0}
 BOLT = {"fastener": "bolt", "diameter_in": 0.5, "length_in": 5.0}
+TENS = {"ply_fastener": "nail", "ply_fastener_rows": 2, "ply_fastener_spacing_in": 16, "ply_fastener_diameter_in": 0.131, "ply_fastener_length_in": 3.0}
 NAIL = {"fastener": "nail", "diameter_in": 0.162, "length_in": 3.5}
 
 
@@ -56,7 +57,7 @@ def raised_on_a_slope() -> Deck:
         "fasteners": _row("LD1", positions, LAG, condition={6: "missing", 7: "missing", 8: "loose"}),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x10", **PINE, "spacing_in": 16, "count": 13, "span_in": 144, "overhang_in": 12,
                           "ledger": "LD1", "beam": "B1", "house_end": "joist hanger", "hanger_rated_lb": 705, "hanger_fasteners_present": 0.6, "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 2, **PINE, "spans_in": [94, 94], "overhang_left_in": 2, "overhang_right_in": 2, "runs": "spliced over posts",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 2, **TENS, **PINE, "spans_in": [94, 94], "overhang_left_in": 2, "overhang_right_in": 2, "runs": "spliced over posts",
                    "seat": "bolted to the side of the post", "seat_bolts": 2, "seat_bolt_diameter_in": 0.5}],
         "posts": _posts("B1", [2, 96, 190], "4x4", [84, 99, 108], PINE, base="on a bare block", is_braced=False),
         "footings": _footings(3, shape="square", width_in=16, thickness_in=4, depth_in=4),
@@ -84,9 +85,9 @@ def second_storey_balcony() -> Deck:
         "fasteners": _row("LD1", [3, 26, 49, 72, 95, 118, 141], LAG, condition={4: "corroded"}),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x8", **HEM, "spacing_in": 16, "count": 10, "span_in": 60, "ledger": "LD1", "beam": "B1",
                           "house_end": "joist hanger", "hanger_rated_lb": 545, "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **HEM, "spans_in": [136], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **TENS, **HEM, "spans_in": [136], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "continuous",
                    "seat": "in a notch of the post", "bearing_in": 3}],
-        "posts": _posts("B1", [4, 140], "6x6", [100, 100], HEM, base="metal base above the concrete", notch_depth_in=2.5, is_braced=True),
+        "posts": _posts("B1", [4, 140], "6x6", [100, 100], HEM, base="metal base above the concrete", notch_depth_in=3.0, is_braced=True),
         "footings": _footings(2, shape="round", width_in=14, thickness_in=10, depth_in=24),
         "guards": [{"id": "G1", "level": "L1", "is_present": True, "drop_in": 110, "height_in": 34, "largest_opening_in": 3.5, "bottom_gap_in": 2.5, "post_size": "4x4",
                     "species": "hem-fir", "grade": "No. 2", "post_spacing_in": 66, "attachment": "bolts through rim and blocking", "bolts": 2, "bolt_diameter_in": 0.5, "rim_size": "2x8",
@@ -101,9 +102,9 @@ def low_platform() -> Deck:
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x8", **FIR, "spacing_in": 16, "count": 11, "span_in": 96, "overhang_in": 10, "inner_beam": "B1", "beam": "B2",
                           "house_end": "on top of a beam", "bearing_in": 3}],
         "beams": [
-            {"id": "B1", "name": "inner beam", "level": "L1", "size": "2x8", "plies": 2, **FIR, "spans_in": [72, 72], "overhang_left_in": 12, "overhang_right_in": 12, "runs": "continuous",
+            {"id": "B1", "name": "inner beam", "level": "L1", "size": "2x8", "plies": 2, **TENS, **FIR, "spans_in": [72, 72], "overhang_left_in": 12, "overhang_right_in": 12, "runs": "continuous",
              "seat": "on top of the post", "bearing_in": 3.5},
-            {"id": "B2", "name": "outer beam", "level": "L1", "size": "2x8", "plies": 2, **FIR, "spans_in": [72, 72], "overhang_left_in": 12, "overhang_right_in": 12, "runs": "continuous",
+            {"id": "B2", "name": "outer beam", "level": "L1", "size": "2x8", "plies": 2, **TENS, **FIR, "spans_in": [72, 72], "overhang_left_in": 12, "overhang_right_in": 12, "runs": "continuous",
              "seat": "on top of the post", "bearing_in": 3.5},
         ],
         "posts": [
@@ -130,7 +131,7 @@ def hot_tub_deck() -> Deck:
             {"id": "J2", "name": "under the tub", "level": "L1", "size": "2x10", **PINE, "spacing_in": 12, "count": 8, "span_in": 138, "ledger": "LD1", "beam": "B1", "house_end": "joist hanger",
              "hanger_rated_lb": 705, "bearing_in": 3},
         ],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x12", "plies": 3, **PINE, "spans_in": [102, 102], "overhang_left_in": 6, "overhang_right_in": 6, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x12", "plies": 3, **TENS, **PINE, "spans_in": [102, 102], "overhang_left_in": 6, "overhang_right_in": 6, "runs": "continuous",
                    "seat": "on top of the post", "bearing_in": 5.5}],
         "posts": _posts("B1", [6, 108, 210], "6x6", [24, 26, 28], PINE, base="metal base above the concrete", is_braced=True),
         "footings": _footings(3, shape="round", width_in=20, thickness_in=12, depth_in=32),
@@ -198,7 +199,7 @@ def by_the_salt_water() -> Deck:
         ],
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x10", **PINE, "spacing_in": 16, "count": 16, "span_in": 110, "overhang_in": 6, "ledger": "LD1", "beam": "B1",
                           "house_end": "joist hanger", "hanger_rated_lb": 705, "hanger_fasteners_present": 0.5, "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 3, **PINE, "spans_in": [112, 112], "overhang_left_in": 8, "overhang_right_in": 8, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 3, **TENS, **PINE, "spans_in": [112, 112], "overhang_left_in": 8, "overhang_right_in": 8, "runs": "continuous",
                    "seat": "on top of the post", "bearing_in": 5.5}],
         "posts": _posts("B1", [8, 120, 232], "6x6", [38, 40, 41], PINE, base="metal base above the concrete", is_braced=True),
         "footings": _footings(3, shape="round", width_in=24, thickness_in=12, depth_in=24),
@@ -235,7 +236,7 @@ def built_last_year() -> Deck:
         "fasteners": _row("LD1", range(4, 192, 8), BOLT),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x10", **PINE, "spacing_in": 16, "count": 13, "span_in": 120, "overhang_in": 12, "ledger": "LD1", "beam": "B1",
                           "house_end": "joist hanger", "hanger_rated_lb": 1000, "bearing_in": 4.5}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 3, **PINE, "spans_in": [90, 90], "overhang_left_in": 6, "overhang_right_in": 6, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x10", "plies": 3, **TENS, **PINE, "spans_in": [90, 90], "overhang_left_in": 6, "overhang_right_in": 6, "runs": "continuous",
                    "seat": "on top of the post", "bearing_in": 5.5}],
         "posts": _posts("B1", [6, 96, 186], "6x6", [30, 31, 33], PINE, base="metal base above the concrete", is_braced=True),
         "footings": _footings(3, shape="round", width_in=26, thickness_in=14, depth_in=36),
@@ -257,7 +258,7 @@ def nailed_to_the_house() -> Deck:
                      "moisture_percent": 31}],
         "fasteners": _row("LD1", range(4, 144, 12), NAIL, condition={5: "corroded", 6: "corroded"}),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x8", **HEM, "spacing_in": 24, "count": 7, "span_in": 114, "ledger": "LD1", "beam": "B1", "house_end": "nails only", "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **HEM, "spans_in": [68, 68], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "spliced between posts",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **TENS, **HEM, "spans_in": [68, 68], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "spliced between posts",
                    "seat": "on top of the post", "bearing_in": 3.5, "decay_depth_in": 0.25}],
         "posts": [
             {"id": f"P{n}", "beam": "B1", "position_in": at, "size": "4x4", "height_in": 54, **HEM, "base": "in the ground", "decay_depth_in": soft, "is_braced": False}
@@ -280,7 +281,7 @@ def long_joists() -> Deck:
         "fasteners": _row("LD1", range(5, 240, 10), BOLT),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x10", **HEM, "spacing_in": 16, "count": 16, "span_in": 186, "ledger": "LD1", "beam": "B1", "house_end": "joist hanger",
                           "hanger_rated_lb": 800, "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x12", "plies": 3, **HEM, "spans_in": [78, 76, 78], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x12", "plies": 3, **TENS, **HEM, "spans_in": [78, 76, 78], "overhang_left_in": 4, "overhang_right_in": 4, "runs": "continuous",
                    "seat": "on top of the post", "bearing_in": 5.5}],
         "posts": _posts("B1", [4, 82, 158, 236], "6x6", [20, 20, 21, 22], HEM, base="metal base above the concrete", is_braced=False),
         "footings": _footings(4, shape="square", width_in=24, thickness_in=12, depth_in=36),
@@ -299,7 +300,7 @@ def small_landing() -> Deck:
         "fasteners": _row("LD1", [4, 30, 56], LAG),
         "joist_fields": [{"id": "J1", "level": "L1", "size": "2x8", **PINE, "spacing_in": 15, "count": 5, "span_in": 42, "ledger": "LD1", "beam": "B1", "house_end": "joist hanger",
                           "hanger_rated_lb": 545, "bearing_in": 3}],
-        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **PINE, "spans_in": [54], "overhang_left_in": 3, "overhang_right_in": 3, "runs": "continuous",
+        "beams": [{"id": "B1", "level": "L1", "size": "2x8", "plies": 2, **TENS, **PINE, "spans_in": [54], "overhang_left_in": 3, "overhang_right_in": 3, "runs": "continuous",
                    "seat": "on top of the post", "bearing_in": 3.5}],
         "posts": _posts("B1", [3, 57], "4x4", [34, 34], PINE, base="set in concrete"),
         "footings": _footings(2, shape="round", width_in=12, thickness_in=8, depth_in=18),

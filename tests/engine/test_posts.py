@@ -185,3 +185,14 @@ def test_bending_about_both_axes_counts_the_strong_one_against_buckling_sideways
     found = combined_bending_ratio(100, 500, (300, 1000, 1000), (200, 1200, 400), fbe_psi=600)
     by_hand = 0.04 + 300 / (1000 * 0.9) + 200 / (1200 * (1 - 0.25 - 0.25))
     assert found == pytest.approx(by_hand)
+
+
+def test_a_beam_in_a_notch_stands_on_the_wood_below_it_and_not_on_what_is_left_beside_it() -> None:
+    """6x6 notched 4.5 in: 24.75 in2 of end grain carry the seat; 5.5 in2 beside it carry nothing of the beam."""
+    post = Lumber("southern pine", "No. 2", "6x6")
+    fc = adjusted_values(post, 1.0, members=1).fc
+    seated = post_capacity(post, 36, notch_depth_in=4.5, on_the_notch=True)
+    beside = post_capacity(post, 36, notch_depth_in=4.5)
+    assert seated.candidates["seat in the notch"] == pytest.approx(fc * 5.5 * 4.5)
+    assert beside.candidates["section left at the notch"] == pytest.approx(fc * 5.5 * 1.0)
+    assert_every_step_comes_out(seated.steps)

@@ -54,7 +54,7 @@ def test_a_splice_between_posts_fails_and_the_calculation_stays_open():
 
 def test_a_beam_bolted_to_the_side_of_its_posts_fails_the_rule_and_is_calculated_beside_it():
     bolted = {"seat": "bolted to the side of the post", "seat_bolts": 2, "seat_bolt_diameter_in": 0.5}
-    assessment = assessed(B1=bolted)
+    assessment = assessed(B1=bolted, P2={"notch_depth_in": 0})
     assert the(assessment, "beam.seat").verdict is Verdict.FAILS
     two = the(assessment, "post.seat_bolts", "P2")
     four = the(assessed(B1={**bolted, "seat_bolts": 4}), "post.seat_bolts", "P2")
@@ -174,3 +174,83 @@ def test_the_free_end_of_a_beam_may_spring_too_far_though_its_spans_are_stiff():
         **{f"P{n}": {"position_in": at_in} for n, at_in in ((1, 0), (2, 72), (3, 144))},
     )
     assert not flush.by_id("beam.tip_deflection")
+
+
+NAILED = {
+    "ply_fastener": "nail",
+    "ply_fastener_rows": 2,
+    "ply_fastener_diameter_in": 0.131,
+    "ply_fastener_length_in": 3,
+}
+
+
+@pytest.mark.parametrize(
+    ("found", "verdict"),
+    [
+        ({**NAILED, "ply_fastener_spacing_in": 16}, Verdict.HOLDS),
+        ({**NAILED, "ply_fastener_spacing_in": 24}, Verdict.FAILS),
+        ({**NAILED, "ply_fastener_spacing_in": 16, "ply_fastener_diameter_in": 0.12}, Verdict.FAILS),
+        ({**NAILED, "ply_fastener_spacing_in": 12, "ply_fastener_diameter_in": 0.12}, Verdict.HOLDS),
+        ({**NAILED, "ply_fastener_spacing_in": 8, "ply_fastener_rows": 1}, Verdict.FAILS),
+        ({"ply_fastener": "nothing seen"}, Verdict.FAILS),
+        ({"ply_fastener": ...}, Verdict.CANNOT_TELL),
+    ],
+)
+def test_the_plies_are_held_by_the_nails_of_the_rule_or_by_as_much(found, verdict):
+    """IRC R507.5: two rows of 10d nails, 3 in by 0.128 in, at most 16 in apart."""
+    assert the(assessed(B1=found), "beam.ply_fastening").verdict is verdict
+
+
+def test_bolts_between_the_plies_count_for_what_they_pass_and_it_is_said_that_the_rule_names_nails():
+    bolts = {"ply_fastener": "bolt", "ply_fastener_diameter_in": 0.5, "ply_fastener_spacing_in": 24}
+    check = the(assessed(B1=bolts), "beam.ply_fastening")
+    assert check.verdict is Verdict.HOLDS
+    assert any("as good as the rule's nails" in words for words in check.assumptions)
+    assert not any("as good as" in words for words in the(assessed(), "beam.ply_fastening").assumptions)
+
+
+def test_one_board_has_no_plies_to_hold_together():
+    assert not assessed(B1={"size": "4x10", "plies": 1}).by_id("beam.ply_fastening")
+
+
+def test_a_notch_as_wide_as_the_beam_bears_all_of_it_and_holds_every_ply():
+    assessment = assessed()  # three plies, 4.5 in, in a notch of 4.5 in
+    assert the(assessment, "beam.bearing_width", "P2").verdict is Verdict.HOLDS
+    assert not assessment.by_id("beam.ply_hold")
+
+
+def test_of_a_beam_in_a_narrow_notch_only_what_stands_on_it_bears():
+    """3 in of 4.5 in: the stress is half as much again, and a third of the load hangs on what holds the last ply."""
+    whole, narrow = assessed(), assessed(P2={"notch_depth_in": 3}, B1={"seat_bolts": 0})
+    ratio = the(narrow, "beam.bearing_on_post", "P2").demand / the(whole, "beam.bearing_on_post", "P2").demand
+    assert ratio == pytest.approx(4.5 / 3)
+    assert the(narrow, "beam.bearing_width", "P2").verdict is Verdict.FAILS
+    assert the(narrow, "beam.ply_hold", "P2").demand == pytest.approx(the(narrow, "post.compression", "P2").demand / 3)
+    assert the(narrow, "beam.ply_hold", "P2").verdict is Verdict.FAILS
+
+
+def test_bolts_through_the_notch_hold_the_ply_that_hangs_beside_it():
+    bolted = {"seat_bolts": 2, "seat_bolt_diameter_in": 0.5}
+    two = the(assessed(P2={"notch_depth_in": 3}, B1=bolted), "beam.ply_hold", "P2")
+    four = the(assessed(P2={"notch_depth_in": 3}, B1={**bolted, "seat_bolts": 4}), "beam.ply_hold", "P2")
+    assert two.capacity < four.capacity < 2 * two.capacity  # the nails beside the post count once
+    assert any("no published source" in words for words in two.assumptions)
+
+
+def test_a_hanging_ply_is_not_judged_before_its_bolts_were_counted():
+    check = the(assessed(P2={"notch_depth_in": 3}), "beam.ply_hold", "P2")
+    assert (check.verdict, check.depends_on) == (Verdict.CANNOT_TELL, ("B1.seat_bolts",))
+
+
+@pytest.mark.parametrize("notch", [..., 0])
+def test_a_seat_in_a_notch_that_was_not_measured_is_asked_for(notch):
+    check = the(assessed(P2={"notch_depth_in": notch}), "beam.bearing_on_post", "P2")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "P2" in check.settles[0]
+
+
+def test_a_beam_wider_than_the_post_it_stands_on_may_have_a_cap_or_not():
+    check = the(assessed(B1={"seat": "on top of the post"}, P2={"size": "4x4"}), "beam.bearing_width", "P2")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "cap" in check.settles[0]
+    assert the(assessed(B1={"seat": "on top of the post"}), "beam.bearing_width", "P2").verdict is Verdict.HOLDS

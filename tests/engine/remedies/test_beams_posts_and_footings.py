@@ -173,3 +173,22 @@ def test_the_end_post_of_a_beam_that_runs_too_far_is_moved_outward_to_a_quarter(
     assert the(after, "beam.overhang").verdict is Verdict.HOLDS
     assert still_fails(found, B1__overhang_left_in=19.5)
     assert the(after, "footing.bearing", "FT1").verdict is Verdict.HOLDS
+
+
+def test_loose_plies_are_nailed_as_the_rule_has_it():
+    """168 in of beam: 11 nails to a row, two rows, two joints between three plies."""
+    found = of_kind(remedies(B1={"ply_fastener": "nothing seen"}), "beam-ply-nails")
+    assert found.schedule[0].count == 2 * 2 * 11
+    assert the(judged_anew(found), "beam.ply_fastening").verdict is Verdict.HOLDS
+
+
+def test_a_ply_that_hangs_beside_its_post_is_bolted_or_the_posts_are_changed():
+    narrow = {"P2": {"notch_depth_in": 3}, "B1": {"seat_bolts": 0}}
+    bolted = of_kind(remedies(**narrow), "notch-bolts")
+    number = bolted.deck_after.by_id["B1"].facts["seat_bolts"]
+    assert the(judged_anew(bolted), "beam.ply_hold", "P2").verdict is Verdict.HOLDS
+    assert still_fails(bolted, B1__seat_bolts=number - 1)
+    assert any("over its whole width" in words for words in bolted.cautions)
+    seated = judged_anew(of_kind(remedies(**narrow), "seat-on-top"))
+    assert the(seated, "beam.bearing_width", "P2").verdict is Verdict.HOLDS
+    assert not seated.by_id("beam.ply_hold")
