@@ -14,7 +14,19 @@ FIR = {"species": "douglas fir-larch", "grade": "No. 2", "is_incised": True}
 HEM = {"species": "hem-fir", "grade": "No. 2", "is_incised": True}
 LAG = {"fastener": "lag screw", "diameter_in": 0.5, "length_in": 4.0}
 BOLT = {"fastener": "bolt", "diameter_in": 0.5, "length_in": 5.0}
-TENS = {"ply_fastener": "nail", "ply_fastener_rows": 2, "ply_fastener_spacing_in": 16, "ply_fastener_diameter_in": 0.131, "ply_fastener_length_in": 3.0}
+TENS = {
+    "ply_fastener": "nail",
+    "ply_fastener_rows": 2,
+    "ply_fastener_spacing_in": 16,
+    "ply_fastener_diameter_in": 0.131,
+    "ply_fastener_length_in": 3.0,
+}
+    "ply_fastener": "nail",
+    "ply_fastener_rows": 2,
+    "ply_fastener_spacing_in": 16,
+    "ply_fastener_diameter_in": 0.131,
+    "ply_fastener_length_in": 3.0,
+}
 NAIL = {"fastener": "nail", "diameter_in": 0.162, "length_in": 3.5}
 
 
