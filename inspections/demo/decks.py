@@ -21,12 +21,6 @@ TENS = {
     "ply_fastener_diameter_in": 0.131,
     "ply_fastener_length_in": 3.0,
 }
-    "ply_fastener": "nail",
-    "ply_fastener_rows": 2,
-    "ply_fastener_spacing_in": 16,
-    "ply_fastener_diameter_in": 0.131,
-    "ply_fastener_length_in": 3.0,
-}
 NAIL = {"fastener": "nail", "diameter_in": 0.162, "length_in": 3.5}
 
 
