@@ -16,7 +16,7 @@ from engine.vocabulary import Link
 
 _ROOMS = (
     "surface", "joists", "joist_ends", "joist_layout", "ledger", "ledger_layout", "lateral", "beam", "plies",
-    "posts", "footings", "edge", "guard_parts", "way_up", "stringers", "water",
+    "posts", "braces", "footings", "edge", "guard_parts", "way_up", "stringers", "water",
 )  # fmt: skip
 
 

@@ -90,7 +90,17 @@ def braces(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
     level = bench.level_of(beam.id)
     is_free = level is not None and bench.recorded(level.id, "stands") == "free-standing"
     names = ("is_braced", "is_braced_across") if is_free else ("is_braced",)
-    change = Change({f"{post.id}.{name}": True for post in posts for name in names})
+    made: dict[str, Value | None] = {
+        **dict.fromkeys(names, True),
+        "brace_size": "2x4",
+        "brace_lies": "lapped on their sides",
+        "brace_drop_in": drop_in,
+        "brace_run_in": drop_in,
+        "brace_fastener": "bolt",
+        "brace_fasteners": 1,
+        "brace_fastener_diameter_in": 0.5,
+    }
+    change = Change({f"{post.id}.{name}": value for post in posts for name, value in made.items()})
     ways = "along the beam and across it" if is_free else "along the beam"
     line = Line(
         "diagonal brace",
@@ -111,7 +121,7 @@ def braces(bench: Bench, beam: Part, keys: Sequence[Key]) -> Draft | None:
         (line,),
         bench.rule("brace.post_height_trigger").citation,
         tuple(Mark(post.id, "new brace") for post in posts),
-        ("a brace is a prescribed detail: what it carries sideways is not worked out here",),
+        ("a brace is a prescribed detail; what it carries sideways is worked out for a free-standing deck only",),
     )
 
 

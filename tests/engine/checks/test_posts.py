@@ -69,3 +69,52 @@ def test_a_free_standing_deck_needs_braces_both_ways():
     low = assessed(name, **{f"P{n}": {"height_in": 24} for n in range(1, 7)})
     assert not low.by_id("post.bracing_across")
     assert not assessed(P1={"height_in": 60}).by_id("post.bracing_across")  # the ledger holds this deck
+
+
+FREE = "free_standing_platform"
+BOLTED = {
+    "brace_size": "2x4", "brace_lies": "lapped on their sides", "brace_drop_in": 18, "brace_run_in": 18,
+    "brace_fastener": "bolt", "brace_fasteners": 1, "brace_fastener_diameter_in": 0.5,
+}  # fmt: skip
+
+
+def test_a_brace_of_a_free_standing_deck_is_held_against_people_swaying():
+    """12 psf on 10 by 12 ft over the three posts that are braced: 480 lb each; one 1/2 in bolt at an end takes less."""
+    check = the(assessed(FREE), "post.brace_along", "P1")
+    assert check.verdict is Verdict.CANNOT_TELL
+    assert "480 lb" in check.reason
+    assert "No code names the push" in check.reason
+    small = the(assessed(FREE, L1={"width_in": 48, "depth_in": 48}), "post.brace_along", "P1")
+    assert small.verdict is Verdict.HOLDS
+    assert small.demand == pytest.approx(12 * 16 / 3)
+    assert any("for information" in words for words in small.assumptions)
+
+
+def test_what_is_missing_of_a_brace_is_asked_for():
+    for fact in ("brace_size", "brace_lies", "brace_drop_in", "brace_fastener", "brace_fasteners"):
+        check = the(assessed(FREE, P1={fact: ...}), "post.brace_along", "P1")
+        assert check.depends_on == (f"P1.{fact}",)
+
+
+def test_a_brace_that_nothing_holds_fails_and_one_cut_in_between_is_for_an_engineer():
+    assert the(assessed(FREE, P1={"brace_fasteners": 0}), "post.brace_along", "P1").verdict is Verdict.FAILS
+    check = the(assessed(FREE, P1={"brace_lies": "cut to fit between them"}), "post.brace_along", "P1")
+    assert "engineer" in check.settles[0]
+
+
+def test_a_brace_square_to_the_beam_is_fastened_to_a_joist():
+    """A joist is half as thick as the beam of two plies; the share counts the posts that are braced that way."""
+    small = {"width_in": 24, "depth_in": 24}
+    across = the(assessed(FREE, L1=small, P1={"is_braced_across": True}), "post.brace_across", "P1")
+    along = the(assessed(FREE, L1=small), "post.brace_along", "P1")
+    assert across.demand == pytest.approx(3 * along.demand)
+    assert any("like those along" in words for words in across.assumptions)
+    fails = assessed(FREE, L1=small, P1={"is_braced_across": True}, J1={"beam": ..., "inner_beam": ...})
+    assert the(fails, "post.brace_across", "P1").verdict is Verdict.CANNOT_TELL
+
+
+def test_no_brace_is_asked_of_low_posts_or_of_a_deck_that_the_house_holds():
+    assert not assessed(P1={"is_braced": True, **BOLTED}).by_id("post.brace_along")
+    low = assessed(FREE, **{f"P{n}": {"height_in": 24} for n in range(1, 7)})
+    assert not low.by_id("post.brace_along")
+    assert [each.subject for each in assessed(FREE).by_id("post.brace_along")] == ["post P1", "post P2", "post P3"]
