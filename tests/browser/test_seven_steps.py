@@ -81,7 +81,7 @@ def sit_down(chromium, firm):
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: problems.append(str(error)))
         if name:
             page.goto("/")
