@@ -34,6 +34,11 @@ class FrozenCheck:
         return [in_words(text) for text in self.data["from_memory"]]
 
     @property
+    def assumptions(self) -> list[str]:
+        """What it took for granted, in words."""
+        return [in_words(text) for text in self.data["assumptions"]]
+
+    @property
     def fails(self) -> bool:
         return self.data["verdict"] == "fails"
 

@@ -45,6 +45,9 @@ def shape_of(text: str) -> str:
 
 def _kind(kind: str, keys: Sequence[str]) -> str:
     name, _, of = kind.partition("|")
+    bare, brackets = zip(*(key.partition(" (")[::2] for key in keys), strict=True)
+    if len(keys) > 1 and brackets[0] and len(set(brackets)) == 1:  # the same of all of them is said once
+        return f"{_kind(kind, bare)} ({brackets[0]}"
     return f"{name}{'s' if len(keys) > 1 else ''} {runs(keys)}{f' of {of}' if of else ''}"
 
 

@@ -1,11 +1,11 @@
-"""Spanish for what a frozen record says: our own words out of `phrases.json` and `catalogue.json`, by the English text.
+"""Spanish for what a frozen record says: our own words out of three JSON files, by the English text.
 
 The fixed words of the pages are Django's business (`locale/es`). A record, though, keeps English sentences with numbers
-in them, and keeps them as they were issued; so each sentence is looked up as it stands. A pair in `phrases.json` may
+in them, and keeps them as they were issued; so each sentence is looked up as it stands. A pair may
 have holes:
 
-    {n} {m} {o}        a measure
-    {k} {l}            the key of a part
+    {n} {m} {o}        a measure, or several: 4 in, 96 in
+    {k} {l}            the key of a part; {r} keys of several: F1 to F5, F9
     {t} {u} {v} {p}    words that must be known themselves, {p} without brackets in them
     {a} to {d}         a text that is carried over, translated where it can be
 
@@ -22,9 +22,12 @@ from django.utils.translation import get_language
 
 _HERE = Path(__file__).parent
 _HOLE = re.compile(r"\{([a-z])\}")
-_MEASURE = r"[\d][\d ,./\"'%-]*(?: ?(?:in-lb|in|lb|psf|psi|ft|sq ft|percent|%))*"
+_ONE = r"[\d][\d ,./\"'%-]*(?: ?(?:in-lb|in|lb|psf|psi|ft|sq ft|percent|%))*"
+_MEASURE = rf"{_ONE}(?:, {_ONE})*"
+_BARE = re.compile(rf"{_ONE}(?: x {_ONE})?|\d+x\d+")  # the same in every language
 _KEY = r"[A-Z]{1,3}\d+(?: \([^()]*\))?"
-_FORMS = {**dict.fromkeys("nmo", _MEASURE), **dict.fromkeys("kl", _KEY), "p": "[^()]+"}
+_KEYS = rf"{_KEY}(?: to {_KEY})?(?:, {_KEY}(?: to {_KEY})?)*"
+_FORMS = {**dict.fromkeys("nmo", _MEASURE), **dict.fromkeys("kl", _KEY), "r": _KEYS, "p": "[^()]+"}
 _MUST_BE_KNOWN = "tuvp"
 
 
@@ -41,8 +44,9 @@ def said(text: str) -> str:
 def in_spanish(text: str) -> str | None:
     """The Spanish of a text, or None where there are no words for it. A text of several sentences needs all of them."""
     core = text.strip()
-    found = _whole(core)
-    if found is not None or not core:
+    if not core or _BARE.fullmatch(core):
+        return core or None
+    if (found := _whole(core)) is not None:
         return found
     if (listed := _listed(core)) is not None:
         return listed
@@ -89,6 +93,8 @@ def _inside(words: str, at: int) -> str:
 
 def _part(hole: str, text: str) -> str | None:
     """What stands in a hole: measures and keys unchanged, words in Spanish; None if they must be known and are not."""
+    if hole == "r":
+        return text.replace(" to ", " a ")
     if hole in "nmokl" or not any(sign.isalpha() for sign in text):
         return text
     whole = in_spanish(text) or _listed(text)
@@ -98,14 +104,18 @@ def _part(hole: str, text: str) -> str | None:
 def _listed(text: str) -> str | None:
     if ", " not in text:
         return None
-    words = [in_spanish(each) for each in text.split(", ")]
-    return None if None in words else ", ".join(map(str, words))
+    for between in (", ", ", (?=[a-z])"):  # the second: "posts P1, P2, guard G1"
+        parts = re.split(between, text)
+        words = [in_spanish(each) for each in parts] if len(parts) > 1 else [None]
+        if None not in words:
+            return ", ".join(map(str, words))
+    return None
 
 
 @cache
 def _pairs() -> dict[str, str]:
     found: dict[str, str] = {}
-    for name in ("catalogue", "phrases"):
+    for name in ("catalogue", "phrases", "repairs"):
         found |= json.loads((_HERE / f"{name}.json").read_text("utf-8"))
     return found
 

@@ -17,6 +17,7 @@ def fastener(number):
         (["post P1", "post P3"], "posts P1, P3"),
         (["guard G1 (long side)", "guard G2"], "guards G2, G1 (long side)"),
         (["beam B1, span 1", "beam B1, span 2"], "beam B1, span 1, beam B1, span 2"),
+        ([f"footing FT{n} (of the concrete, in)" for n in (1, 2, 3)], "footings FT1 to FT3 (of the concrete, in)"),
         (["the whole deck"], "the whole deck"),
         (["post P1", "post P1"], "post P1"),
     ],
