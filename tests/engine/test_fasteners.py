@@ -312,3 +312,22 @@ def test_a_wider_gap_never_carries_more(gap_in, more_in):
 def test_a_negative_gap_is_refused():
     with pytest.raises(OutOfRange):
         lateral_across_gap(BOLT, Part(0.43, 1.5, 90), Part(0.55, 1.5, 90), -0.1)
+
+
+def test_a_row_slips_by_the_modulus_of_the_standard_and_from_a_quarter_inch_on():
+    """NDS 11.3.6: gamma 180,000 D^1.5 in wood, 270,000 D^1.5 under a metal side plate; 1.0 below 1/4 in."""
+    for is_metal, modulus in ((False, 180_000), (True, 270_000)):
+        _, steps = group_action_factor(4, 2, 0.5, 1e7, 1e7, is_metal_side=is_metal)
+        assert {step.symbol: step.value for step in steps}["gamma"] == pytest.approx(modulus * 0.5**1.5, rel=1e-9)
+    thin, just = (group_action_factor(4, 2, d, 1e6, 1e6) for d in (0.2499, 0.25))
+    assert thin[0] == 1.0 == thin[1][-1].value
+    assert just[0] < 1
+    assert group_action_factor(1, 2, 0.5, 1e6, 1e6)[0] == 1.0
+
+
+@pytest.mark.parametrize(
+    "wrong", [(0, 2, 0.5, 1e6, 1e6), (2, 0, 0.5, 1e6, 1e6), (2, 2, 0, 1e6, 1e6), (2, 2, 0.5, 0, 1e6)]
+)
+def test_a_row_of_nothing_is_refused(wrong):
+    with pytest.raises(OutOfRange):
+        group_action_factor(*wrong)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import pytest
@@ -22,6 +23,7 @@ from engine.fasteners import (
 from engine.guard_infill import (
     baluster_bending,
     baluster_fastening,
+    baluster_share_lb,
     guard_height,
     needs_guard,
     opening,
@@ -31,6 +33,7 @@ from engine.guard_infill import (
     stair_triangle_ball_in,
 )
 from engine.guards import (
+    PostDetail,
     bolts_in_shear,
     bolts_on_washers,
     by_test,
@@ -38,6 +41,7 @@ from engine.guards import (
     hold_down,
     lags_in_withdrawal,
     post_bending,
+    short_of_detail,
 )
 from engine.results import FORMULA_NAMES
 
@@ -230,3 +234,101 @@ def test_a_baluster_nailed_on_the_outside_pulls_its_nails():
     assert_steps_recompute(found.steps)
     with pytest.raises(OutOfRange):
         baluster_fastening(36, 5.5, adjusted_withdrawal(withdrawal(nail, 0.55)), 2)
+
+
+# -- numbers of the code that stand as defaults, and what is refused -----------------------------------------------
+
+
+def test_the_infill_load_of_the_code_is_50_lb_on_a_foot_square():
+    """IRC Table R301.5: 50 lb on 1 sq ft. A baluster 12 in from the next takes all of it, a closer one its width."""
+    nail = adjusted_lateral(lateral(common_nail("8d"), Part(0.55, 1.5), Part(0.55, 1.5)))
+    assert baluster_share_lb(12).value == 50
+    assert baluster_share_lb(24).value == 50
+    assert baluster_share_lb(6).value == 25
+    assert baluster_fastening(12, 12, nail, 1).demand == pytest.approx(25)  # half of 50 lb at each end
+    assert baluster_fastening(12, 12, nail, 1).capacity == pytest.approx(nail.value)
+
+
+def test_a_tested_post_must_reach_two_and_a_half_times_200_lb_at_36_in():
+    found = by_test("bolts through the rim only")
+    assert found.demand == 500
+    assert by_test("bolts through the rim only", height_in=36).demand == 500
+    with pytest.raises(OutOfRange):
+        by_test("bolts through the rim only", height_in=36.5)
+
+
+def test_two_bolts_side_by_side_bear_on_two_washers():
+    one, two = (
+        bolts_on_washers(post(), washer_in=1.375, hole_in=0.5625, fc_perp_adjusted_psi=565, bolts_in_row=n)
+        for n in (1, 2)
+    )
+    assert two.capacity == pytest.approx(2 * one.capacity)
+    with pytest.raises(OutOfRange):
+        bolts_on_washers(post(), washer_in=0.5625, hole_in=0.5625, fc_perp_adjusted_psi=565)
+
+
+def test_one_bolt_carries_a_person_leaning_down():
+    z = adjusted_lateral(lateral(Fastener("bolt", 0.5), Part(0.55, 3.5, 0), Part(0.55, 1.5, 90)), wet=True)
+    assert bolts_in_shear(post(direction="downward"), z, 1).capacity == pytest.approx(z.value)
+
+
+def test_each_push_says_what_the_post_turns_about():
+    said = {way: " ".join(post(direction=way).assumptions) for way in ("outward", "inward", "downward")}
+    assert "turns about the lower bolt" in said["outward"]
+    assert "decking's help" in said["inward"]
+    assert "half a post's depth" in said["downward"]
+
+
+DETAIL = PostDetail(3.5, 2, 0.5, 2.0, 1800, 1000, 36)
+
+
+def test_a_post_that_meets_the_published_detail_falls_short_in_nothing():
+    assert short_of_detail(DETAIL, DETAIL, 0) == ()
+
+
+@pytest.mark.parametrize(
+    ("less", "notch_in", "words"),
+    [
+        ({"post_side_in": 2.5}, 0, "post 2.5 in, 3.5 in asked"),
+        ({"bolts": 1}, 0, "bolts 1, 2 asked"),
+        ({"hold_down_lb": 1799}, 0, "hold-down 1799 lb, 1800 lb asked"),
+        ({}, 0.5, "a notch of 0.5 in, none allowed"),
+    ],
+)
+def test_what_falls_short_of_the_published_detail_is_named(less, notch_in, words):
+    assert short_of_detail(DETAIL, dataclasses.replace(DETAIL, **less), notch_in) == (words,)
+
+
+def test_the_published_detail_ends_at_its_height():
+    with pytest.raises(OutOfRange):
+        short_of_detail(DETAIL, dataclasses.replace(DETAIL, most_height_in=36.5), 0)
+    assert short_of_detail(DETAIL, dataclasses.replace(DETAIL, most_height_in=30), 0) == ()
+
+
+NAIL = adjusted_lateral(lateral(common_nail("16d"), Part(0.55, 1.5), Part(0.55, 1.5)))
+
+
+@pytest.mark.parametrize(
+    "impossible",
+    [
+        lambda: post(decking_in=-1),
+        lambda: post(notch_in=-0.5),
+        lambda: post(bolt_spacing_in=0),
+        lambda: post(rim_depth_in=0, pivot="rim bottom"),
+        lambda: bolts_on_washers(post(), washer_in=1.4, hole_in=0.56, fc_perp_adjusted_psi=0),
+        lambda: by_test("lag screws", load_lb=0),
+        lambda: by_test("lag screws", test_factor=0),
+        lambda: needs_guard(-1),
+        lambda: needs_guard(40, 0),
+        lambda: stair_triangle_ball_in(0, 10, 0),
+        lambda: stair_triangle_ball_in(7, 10, -1),
+        lambda: rail_bending(0, 3, 1000),
+        lambda: rail_end(NAIL, 2, 0),
+        lambda: baluster_share_lb(0),
+        lambda: baluster_bending(0, 5, 0.5, 900),
+        lambda: baluster_fastening(0, 5, NAIL, 2),
+    ],
+)
+def test_what_cannot_be_measured_is_refused(impossible):
+    with pytest.raises(OutOfRange):
+        impossible()

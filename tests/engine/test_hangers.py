@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from engine.errors import NotPublished, OutOfRange
 from engine.fasteners import Part, adjusted_lateral, adjusted_withdrawal, common_nail, lateral, withdrawal
 from engine.hangers import (
+    end_nails,
     hanger,
     hanger_depth,
     hanger_rating_by_table,
@@ -86,3 +87,46 @@ def test_a_short_overhang_does_not_lift_the_joist_and_a_long_one_does():
 def test_a_longer_overhang_never_lifts_less(span_in, overhang_in, longer_in):
     less, more = (uplift_at_house(span_in, a, 16, LOADS).value for a in (overhang_in, overhang_in + longer_in))
     assert more >= less - 1e-9
+
+
+def test_nails_that_alone_hold_a_joist_carry_their_number_times_one():
+    nail = adjusted_lateral(lateral(common_nail("16d"), Part(0.55, 1.5), Part(0.55, 1.5)))
+    found = end_nails(REACTION, nail, 3)
+    assert (found.demand, found.capacity) == (pytest.approx(400), pytest.approx(3 * nail.value))
+    with pytest.raises(OutOfRange):
+        end_nails(REACTION, adjusted_withdrawal(withdrawal(common_nail("16d"), 0.55)), 3)
+
+
+def test_one_nail_in_the_strip_is_enough_to_count_and_none_is_not():
+    nail = adjusted_lateral(lateral(common_nail("16d"), Part(0.55, 1.5), Part(0.55, 1.5)))
+    assert ledger_strip_nails(REACTION, nail, 1).capacity == pytest.approx(nail.value)
+    with pytest.raises(OutOfRange):
+        ledger_strip_nails(REACTION, nail, 0)
+
+
+def test_only_a_hanger_with_fasteners_missing_is_counted_in_proportion():
+    whole, half = hanger(REACTION, 600), hanger(REACTION, 600, 0.5)
+    assert (whole.governs, half.governs) == ("hanger", "hanger with fasteners missing")
+    assert not any("proportion" in words for words in whole.assumptions)
+    assert any("proportion" in words for words in half.assumptions)
+
+
+@pytest.mark.parametrize(
+    "impossible",
+    [
+        lambda: joist_reaction(0, 16, LOADS),
+        lambda: joist_reaction(144, -1, LOADS),
+        lambda: hanger(REACTION, 0),
+        lambda: hanger_rating_by_table("2x8", 0),
+        lambda: hanger_depth(0, 7.25, 0.6, "IRC"),
+        lambda: hanger_depth(5, 7.25, 1.1, "IRC"),
+        lambda: ledger_strip_bearing(REACTION, 0, 1.5, 400),
+        lambda: ledger_strip_bearing(REACTION, 1.5, 1.5, 0),
+        lambda: uplift_at_house(0, 24, 16, LOADS),
+        lambda: uplift_at_house(96, -1, 16, LOADS),
+        lambda: uplift_clip(REACTION, -1),
+    ],
+)
+def test_what_cannot_be_measured_is_refused(impossible):
+    with pytest.raises(OutOfRange):
+        impossible()

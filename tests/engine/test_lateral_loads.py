@@ -89,3 +89,35 @@ def test_impossible_entries_are_refused():
     ):
         with pytest.raises(OutOfRange):
             bad()
+
+
+def test_one_device_may_be_a_set_and_a_sound_one_is_taken_for_granted():
+    one = DeviceSet(1, 1000, None, "one anywhere")
+    found = lateral_devices([TensionDevice(1000)], [one])
+    assert (found.demand, found.capacity, found.assumptions) == (1, 1, ())
+    assert lateral_devices([], [DeviceSet(2, 1500, 24, "IRC")]).assumptions == ()
+    for least in (0, -1):
+        with pytest.raises(OutOfRange):
+            DeviceSet(2, least, 24, "")
+
+
+def test_three_devices_at_one_end_leave_the_other_end_loose():
+    """Of a set of two, those at one end count as one, however many they are."""
+    at_left = [TensionDevice(1500, 6, "left") for _ in range(3)]
+    found = lateral_devices(at_left, [DeviceSet(2, 1500, 24, "IRC R507.9.2")])
+    assert found.capacity == 1
+
+
+@pytest.mark.parametrize(("area_sqft", "psf"), [(0, 12), (100, 0)])
+def test_no_deck_and_no_sway_are_refused(area_sqft, psf):
+    with pytest.raises(OutOfRange):
+        occupant_sway_lb(area_sqft, psf)
+
+
+@pytest.mark.parametrize("wrong", [{"post_height_in": -1}, {"trigger_in": 0}])
+def test_bracing_asks_for_a_height(wrong):
+    given = {"post_height_in": 30, "trigger_in": 24, "is_free_standing": True, "braced_directions": 2, "citation": ""}
+    assert bracing(**given).governs == "free-standing"
+    assert bracing(**{**given, "is_free_standing": False}).governs == "along the beam"
+    with pytest.raises(OutOfRange):
+        bracing(**{**given, **wrong})

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -99,3 +101,46 @@ def test_a_slanting_load_runs_from_lateral_to_withdrawal(kind):
         combined_load_capacity_lb("bolt", 400, 150, 10)
     with pytest.raises(OutOfRange):
         combined_load_capacity_lb(kind, 400, 150, 100)
+
+
+def test_a_ring_shank_and_a_stainless_nail_hold_by_formulas_of_their_own():
+    """NDS 2018 Eq. 12.2-5: 1800 G^2 D, 66.6 lb/in; Eq. 12.2-4: 465 G^1.5 D, 24.33 lb/in (by hand, G 0.50)."""
+    ring, stainless = Fastener("nail", 0.148, shank="ring"), Fastener("nail", 0.148, is_stainless=True)
+    assert withdrawal(ring, 0.5).w_lb_per_in == pytest.approx(66.6)
+    assert withdrawal(stainless, 0.5).w_lb_per_in == pytest.approx(24.3311, abs=1e-3)
+    assert withdrawal(ring, 0.31).w_lb_per_in == pytest.approx(1800 * 0.0961 * 0.148)
+    assert withdrawal(stainless, 0.36).w_lb_per_in == pytest.approx(465 * 0.216 * 0.148)
+
+
+def test_a_wood_screw_holds_by_the_square_of_the_wood():
+    """NDS Eq. 12.2-2: 2850 G^2 D; No. 10 (0.190 in) in G 0.50: 135.4 lb/in."""
+    assert withdrawal(wood_screw(10), 0.5).w_lb_per_in == pytest.approx(135.375)
+
+
+def test_rust_on_both_sides_of_a_nail_is_taken_off_its_diameter():
+    nail = Fastener("nail", 0.162)
+    rusted, thinner = corroded(nail, 0.01), Fastener("nail", 0.142)
+    assert withdrawal(rusted, 0.5).w_lb_per_in == pytest.approx(withdrawal(thinner, 0.5).w_lb_per_in)
+
+
+def test_wood_lighter_or_heavier_than_the_tables_and_heads_of_no_size_are_refused():
+    for gravity in (0.2, 0.8):
+        with pytest.raises(OutOfRange):
+            withdrawal(LAG, gravity)
+        with pytest.raises(OutOfRange):
+            head_pull_through(0.5, gravity, 1.25)
+    for head_in, thickness_in in ((0, 1.25), (0.5, 0)):
+        with pytest.raises(OutOfRange):
+            head_pull_through(head_in, 0.5, thickness_in)
+    with pytest.raises(OutOfRange):
+        combined_load_capacity_lb("nail", 0, 150, 10)
+    with pytest.raises(OutOfRange):
+        combined_load_capacity_lb("nail", 400, 150, 90.5)
+
+
+@pytest.mark.parametrize("alpha_deg", [20, 45, 70])
+def test_a_lag_pulled_aslant_follows_the_squares_of_sine_and_cosine(alpha_deg):
+    """NDS Eq. 12.4-1: at 45 degrees twice the product over the sum."""
+    found, _ = combined_load_capacity_lb("wood screw", 400, 150, alpha_deg)
+    share = math.sin(math.radians(alpha_deg)) ** 2
+    assert found == pytest.approx(1 / ((1 - share) / 150 + share / 400))
