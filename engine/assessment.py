@@ -12,7 +12,7 @@ from engine import __version__
 from engine.caution import CAUTION
 from engine.checks.registry import Question, questions
 from engine.deck import Deck, Part
-from engine.facts import MOST_COMBINATIONS, DeckView, in_words
+from engine.facts import MOST_COMBINATIONS, DeckView, Run, in_words
 from engine.judging import Judged, judge
 from engine.plain import finite
 from engine.results import Check, Verdict
@@ -125,18 +125,22 @@ def assess(deck: Deck) -> Assessment:
     """
     judged: list[Judged] = []
     left = MOST_RUNS
+    view = DeckView(Run(deck))
     for question in questions():
-        found = ask(deck, question, left)
+        found = ask(deck, question, left, view)
         left = max(1, left - sum(len(each.cases) for each in found))
         judged += found
     return Assessment(deck, tuple(each.check for each in judged), tuple(judged))
 
 
-def ask(deck: Deck, question: Question, most_runs: int = MOST_RUNS) -> list[Judged]:
-    """The answers to one question, for all the parts it concerns, in no more runs than are left."""
+def ask(deck: Deck, question: Question, most_runs: int = MOST_RUNS, view: DeckView | None = None) -> list[Judged]:
+    """The answers to one question, for all the parts it concerns, in no more runs than are left.
+
+    `view` is as in `engine.facts.explore`.
+    """
     found = []
     for part_id, subject, answer in _put(deck, question):
-        judged = judge(deck, question, subject, answer, min(most_runs, MOST_COMBINATIONS), part_id)
+        judged = judge(deck, question, subject, answer, min(most_runs, MOST_COMBINATIONS), part_id, view)
         if judged is not None:
             found.append(judged)
             most_runs = max(1, most_runs - len(judged.cases))

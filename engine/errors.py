@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from math import isfinite
 
 
 class EngineError(ValueError):
@@ -50,7 +50,8 @@ class DeckFaults(EngineError):
 def require_positive(**values: float) -> None:
     """Raise OutOfRange unless every value is a finite number above zero."""
     for name, value in values.items():
-        _require_number(name, value)
+        if value.__class__ is not float or not isfinite(value):
+            _require_number(name, value)
         if value <= 0:
             raise OutOfRange(name, value, "a number above zero")
 
@@ -58,7 +59,8 @@ def require_positive(**values: float) -> None:
 def require_not_negative(**values: float) -> None:
     """Raise OutOfRange unless every value is a finite number, zero or more."""
     for name, value in values.items():
-        _require_number(name, value)
+        if value.__class__ is not float or not isfinite(value):
+            _require_number(name, value)
         if value < 0:
             raise OutOfRange(name, value, "zero or more")
 
@@ -66,11 +68,12 @@ def require_not_negative(**values: float) -> None:
 def require_between(low: float, high: float, **values: float) -> None:
     """Raise OutOfRange unless every value is a finite number from `low` to `high`."""
     for name, value in values.items():
-        _require_number(name, value)
+        if value.__class__ is not float or not isfinite(value):
+            _require_number(name, value)
         if not low <= value <= high:
             raise OutOfRange(name, value, f"from {low:g} to {high:g}")
 
 
 def _require_number(name: str, value: object) -> None:
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isfinite(value):
         raise OutOfRange(name, value, "a finite number")

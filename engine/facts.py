@@ -13,9 +13,8 @@ A check function reads the deck only through a `PartView` and a `DeckView`. Each
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterator, Mapping
-from dataclasses import dataclass
 from math import prod
-from typing import TYPE_CHECKING, Any, NoReturn, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn, TypeVar
 
 from engine.deck import UNKNOWN, Deck, OneOf, Part, Plain, Value
 from engine.errors import EngineError
@@ -26,8 +25,8 @@ T = TypeVar("T")
 Paths = Mapping[str, str]
 BASIS_INDEX = {fact.name: fact for fact in BASIS_FACTS}
 _BASIS_PATHS = {name: f"basis.{name}" for name in BASIS_INDEX}
-_NOT_TO_KEEP = object()
 _PLAIN = frozenset((bool, int, float, str, tuple))
+_MOST_KEPT = 1024  # results of one piece of work on one deck: more would fill the memory and be met again too seldom
 
 
 class NotRecorded(EngineError):
@@ -74,78 +73,135 @@ def candidates_of(fact: Fact) -> tuple[Plain, ...]:
     return fact.choices if fact.kind == "choice" else ()
 
 
-@dataclass
 class _Branch:
+    """An uncertain fact of a run, what it may be, and which of that is tried at present."""
+
+    __slots__ = ("at", "candidates")
+
+    def __init__(self, candidates: tuple[Plain, ...]) -> None:
+        self.candidates = candidates
+        self.at = 0
+
+
+class _Reading(NamedTuple):
+    """A fact without one recorded value, as `Run.uncertain` is asked for it."""
+
     path: str
-    candidates: tuple[Plain, ...]
-    at: int
+    subject: str
+    fact: Fact
+    value: Value | None
+
+
+class _Kept(NamedTuple):
+    """The result of a piece of work, with what it read, took for granted or had from memory."""
+
+    result: Any
+    reads: set[str]
+    assumptions: dict[str, None]
+    from_memory: dict[str, None]
+
+
+class _Fork:
+    """What is kept of a piece of work, by the value of the uncertain fact that it reads next."""
+
+    __slots__ = ("count", "reading", "ways")
+
+    def __init__(self, reading: _Reading) -> None:
+        self.reading = reading
+        self.ways: dict[Plain, _Fork | _Kept] = {}
+        self.count = 0  # of the results kept, at the first fork
 
 
 class Run:
-    """One evaluation of a check, with one value fixed for each uncertain fact that it reads."""
+    """One evaluation of a check, with one value fixed for each uncertain fact that it reads; then the next one."""
 
-    __slots__ = ("_next", "_uncertain", "assumptions", "branches", "deck", "fixed", "from_memory", "reads")
+    __slots__ = ("_next", "_trail", "assumptions", "branches", "deck", "fixed", "from_memory", "reads")
 
-    def __init__(self, deck: Deck, branches: list[_Branch], reads: set[str]) -> None:
+    def __init__(self, deck: Deck) -> None:
         self.deck = deck
-        self.branches = branches  # those of the run before, moved on by one; new ones are put behind
-        self._next = 0
-        self._uncertain = 0  # how often a fact without one certain value was read
+        self.begin([], set())
+
+    def begin(self, branches: list[_Branch], reads: set[str]) -> None:
+        """Begin a run with the branches of the one before, moved on by one; those it meets beyond are put behind."""
+        self.branches = branches
+        self.reads = reads
         self.fixed: dict[str, Plain] = {}
         self.assumptions: dict[str, None] = {}  # a dict keeps the order and drops repeats
         self.from_memory: dict[str, None] = {}
-        self.reads = reads
+        self._next = 0
+        self._trail: list[tuple[_Reading, Plain]] = []  # every reading of a fact that was tried, and its value
 
-    def uncertain(self, path: str, subject: str, fact: Fact, value: Value | None) -> Plain:
+    def uncertain(self, reading: _Reading) -> Plain:
         """The value in this run of a fact that has no one recorded value. Raises NotRecorded."""
-        if path in self.fixed:
-            self._uncertain += 1
-            return self.fixed[path]
-        if isinstance(value, OneOf):
-            return self._try(path, value.values)
-        if fact.default is not None and (value is None or fact.default_if_unknown):
-            state = "not recorded" if value is None else "unknown"
-            self.assume(f"{label(fact)} of {subject} {state}: {_taken(fact)} taken ({fact.default_why})")
-            return fact.default  # type: ignore[return-value]
-        tried = candidates_of(fact) if value is UNKNOWN else fact.candidates
-        if tried:
-            return self._try(path, tried)  # type: ignore[arg-type]
-        raise NotRecorded(path, _asking(subject, fact))
+        path, subject, fact, value = reading
+        found = self.fixed.get(path)
+        if found is None:
+            if isinstance(value, OneOf):
+                found = self._try(path, value.values)
+            elif fact.default is not None and (value is None or fact.default_if_unknown):
+                state = "not recorded" if value is None else "unknown"
+                self.assume(f"{label(fact)} of {subject} {state}: {_taken(fact)} taken ({fact.default_why})")
+                return fact.default  # type: ignore[return-value]
+            elif tried := (candidates_of(fact) if value is UNKNOWN else fact.candidates):
+                found = self._try(path, tried)  # type: ignore[arg-type]
+            else:
+                raise NotRecorded(path, _asking(subject, fact))
+        self._trail.append((reading, found))
+        return found
 
     def assume(self, words: str) -> None:
         """List something that was taken without being recorded."""
         self.assumptions[words] = None
 
     def once(self, key: Hashable, work: Callable[[], T]) -> T:
-        """The result of `work`, kept for every later run on this deck as long as it read certain facts only.
+        """The result of `work`, kept for every later run on this deck in which the facts that it read are the same.
 
         What it read, took for granted or had from memory is kept with it, so that a check that finds the result ready
         says the same as the one that worked it out.
         """
         kept = self.deck.kept.get(key)
-        if kept is _NOT_TO_KEEP:
-            return work()
+        while kept.__class__ is _Fork:
+            kept = kept.ways.get(self.uncertain(kept.reading))
         if kept is None:
-            outer = self.reads, self.assumptions, self.from_memory
-            before = self._uncertain
-            self.reads, self.assumptions, self.from_memory = set(), {}, {}
-            try:
-                result = work()
-            finally:
-                kept = (self.reads, self.assumptions, self.from_memory)
-                self.reads, self.assumptions, self.from_memory = outer
-                self._take(*kept)
-            self.deck.kept[key] = (result, *kept) if self._uncertain == before else _NOT_TO_KEEP
-            return result
-        self._take(*kept[1:])
-        return kept[0]  # type: ignore[no-any-return]
+            return self._worked_out(key, work)
+        self._take(kept)
+        return kept.result  # type: ignore[no-any-return]
 
-    def _take(self, reads: set[str], assumptions: dict[str, None], from_memory: dict[str, None]) -> None:
-        self.reads |= reads
-        if assumptions:
-            self.assumptions.update(assumptions)
-        if from_memory:
-            self.from_memory.update(from_memory)
+    def _worked_out(self, key: Hashable, work: Callable[[], T]) -> T:
+        outer = self.reads, self.assumptions, self.from_memory
+        begun = len(self._trail)
+        result: Any = None
+        self.reads, self.assumptions, self.from_memory = set(), {}, {}
+        try:
+            result = work()
+        finally:
+            kept = _Kept(result, self.reads, self.assumptions, self.from_memory)
+            self.reads, self.assumptions, self.from_memory = outer
+            self._take(kept)
+        self._keep(key, kept, self._trail[begun:])
+        return result  # type: ignore[no-any-return]
+
+    def _keep(self, key: Hashable, kept: _Kept, read: list[tuple[_Reading, Plain]]) -> None:
+        """Keep a result behind a fork for each uncertain fact that was read for it."""
+        place: dict[Any, Any] = self.deck.kept
+        way: Any = key
+        if (first := place.get(key)) is not None:
+            if first.count == _MOST_KEPT:
+                return
+            first.count += 1
+        for reading, value in {reading.path: (reading, value) for reading, value in read}.values():
+            fork = place.get(way)
+            if fork is None:
+                fork = place[way] = _Fork(reading)
+            place, way = fork.ways, value
+        place[way] = kept
+
+    def _take(self, kept: _Kept) -> None:
+        self.reads |= kept.reads
+        if kept.assumptions:
+            self.assumptions.update(kept.assumptions)
+        if kept.from_memory:
+            self.from_memory.update(kept.from_memory)
 
     def rests_on_memory(self, words: str, *keys: str) -> None:
         """List a published value that was written from memory, unless the firm has confirmed one of its `keys`."""
@@ -154,12 +210,10 @@ class Run:
 
     def _try(self, path: str, candidates: tuple[Plain, ...]) -> Plain:
         if self._next == len(self.branches):
-            self.branches.append(_Branch(path, candidates, 0))
+            self.branches.append(_Branch(candidates))
         branch = self.branches[self._next]
         self._next += 1
-        self._uncertain += 1
-        value = branch.candidates[branch.at]
-        self.fixed[path] = value
+        value = self.fixed[path] = branch.candidates[branch.at]
         return value
 
 
@@ -176,7 +230,7 @@ def _asking(subject: str, fact: Fact) -> str:
 class _View:
     """Typed readings of the facts of one owner (a part, or the basis)."""
 
-    __slots__ = ("_facts", "_index", "_paths", "id", "run", "subject")
+    __slots__ = ("_facts", "_index", "_paths", "_readings", "id", "run", "subject")
 
     def __init__(
         self, run: Run, owner: str, subject: str, index: Mapping[str, Fact], facts: Mapping[str, Value], paths: Paths
@@ -187,16 +241,19 @@ class _View:
         self._index = index
         self._facts = facts
         self._paths = paths
+        self._readings: dict[str, _Reading] = {}
 
     def value(self, name: str) -> Any:
         """The value of a fact. Raises NotRecorded; KeyError for a name that is not in the vocabulary."""
         value = self._facts.get(name)
-        path = self._paths[name]
-        run = self.run
-        run.reads.add(path)
+        self.run.reads.add(self._paths[name])
         if value.__class__ in _PLAIN:
             return value
-        return run.uncertain(path, self.subject, self._index[name], value)
+        reading = self._readings.get(name)
+        if reading is None:
+            reading = _Reading(self._paths[name], self.subject, self._index[name], value)
+            self._readings[name] = reading
+        return self.run.uncertain(reading)
 
     if TYPE_CHECKING:  # the same reading under the name of what it gives: one call less where thousands are made
 
@@ -297,73 +354,67 @@ class DeckView:
         return [self.part(part.id) for part in self.run.deck.of_kind(BY_NAME[kind].name)]
 
 
-@dataclass(frozen=True)
-class Outcome:
+class Outcome(NamedTuple):
     """What one run gave: the values fixed for it, its result or its refusal, and what it took for granted."""
 
     fixed: dict[str, Plain]
     result: object
     refusal: EngineError | None
     assumptions: tuple[str, ...]
-    from_memory: tuple[str, ...] = ()
+    from_memory: tuple[str, ...]
 
 
-@dataclass(frozen=True)
 class Exploration:
-    """All runs of one check; `is_complete` is False where there were more combinations than are tried."""
+    """The runs of one check, made as they are asked for; nothing of a run is held that the asker does not keep.
 
-    outcomes: tuple[Outcome, ...]
-    reads: frozenset[str]
-    is_complete: bool
+    When all were made, `reads` holds the paths of all facts read, and `is_complete` is False where there were more
+    combinations than are tried.
+    """
 
-    @property
-    def uncertain(self) -> list[str]:
-        """Paths of the facts that were tried with more than one value, in the order in which they were read."""
-        found: dict[str, Plain] = {}
-        for outcome in self.outcomes:
-            if not outcome.fixed.keys() <= found.keys():
-                found |= outcome.fixed
-        return list(found)
+    def __init__(self, view: DeckView, function: Callable[[DeckView], object], most: int) -> None:
+        self.reads: set[str] = set()
+        self.is_complete = False
+        self._view = view
+        self._function = function
+        self._most = most
+
+    def __iter__(self) -> Iterator[Outcome]:
+        view, run = self._view, self._view.run
+        branches: list[_Branch] = []
+        made = deepest = 0
+        while True:
+            run.begin(branches, self.reads)
+            result: object = None
+            refusal: EngineError | None = None
+            try:
+                result = self._function(view)
+            except EngineError as error:
+                refusal = error.with_traceback(None)  # which would hold on to everything the run had made
+            except ArithmeticError as error:  # every number is in its range and the formula still overflows
+                refusal = CannotJudge(f"the arithmetic breaks down with these values ({error})")
+            yield Outcome(run.fixed, result, refusal, tuple(run.assumptions), tuple(run.from_memory))
+            made += 1
+            while branches and branches[-1].at + 1 == len(branches[-1].candidates):  # turned on like an odometer
+                branches.pop()
+            if not branches:
+                self.is_complete = True
+                return
+            if len(branches) > deepest:
+                # A run shows how many there would be: do not begin what cannot be finished.
+                deepest = len(branches)
+                if prod(len(branch.candidates) for branch in branches) > self._most:
+                    return
+            if made >= self._most:
+                return
+            branches[-1].at += 1
 
 
-def explore(deck: Deck, function: Callable[[DeckView], object], most: int = MOST_COMBINATIONS) -> Exploration:
+def explore(
+    deck: Deck, function: Callable[[DeckView], object], most: int = MOST_COMBINATIONS, view: DeckView | None = None
+) -> Exploration:
     """Run `function` once for every combination of the uncertain facts that it reads, up to `most` of them.
 
     A fact has the same value wherever one run reads it. Refusals (any EngineError) are outcomes, not exceptions.
+    `view` is for one who puts many questions to one deck, one after the other.
     """
-    reads: set[str] = set()
-    outcomes: list[Outcome] = []
-    deepest = 0
-    for branches in _combinations():
-        if len(branches) > deepest:
-            # A run shows how many there would be: do not begin what cannot be finished.
-            deepest = len(branches)
-            if prod(len(branch.candidates) for branch in branches) > most:
-                break
-        if outcomes and len(outcomes) >= most:
-            break
-        run = Run(deck, branches, reads)
-        result: object = None
-        refusal: EngineError | None = None
-        try:
-            result = function(DeckView(run))
-        except EngineError as error:
-            refusal = error
-        except ArithmeticError as error:  # every number is in its range and the formula still overflows
-            refusal = CannotJudge(f"the arithmetic breaks down with these values ({error})")
-        outcomes.append(Outcome(run.fixed, result, refusal, tuple(run.assumptions), tuple(run.from_memory)))
-    else:
-        return Exploration(tuple(outcomes), frozenset(reads), is_complete=True)
-    return Exploration(tuple(outcomes), frozenset(reads), is_complete=False)
-
-
-def _combinations() -> Iterator[list[_Branch]]:
-    """The branches to begin each run with; a run appends those it meets beyond them. Turned on like an odometer."""
-    branches: list[_Branch] = []
-    while True:
-        yield branches
-        while branches and branches[-1].at + 1 == len(branches[-1].candidates):
-            branches.pop()
-        if not branches:
-            return
-        branches[-1].at += 1
+    return Exploration(view or DeckView(Run(deck)), function, most)

@@ -6,8 +6,9 @@ be told, and the answer names the facts that it depends on and asks for them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from engine.checks.registry import Question, Rule
 from engine.comparison import Comparison
@@ -18,7 +19,6 @@ from engine.facts import (
     MOST_COMBINATIONS,
     CannotJudge,
     DeckView,
-    Exploration,
     NotRecorded,
     Outcome,
     explore,
@@ -30,8 +30,7 @@ from engine.results import Check, Verdict, verdict_of
 _LICENSED = "an engineer licensed for the place can design or approve this case"
 
 
-@dataclass(frozen=True)
-class Case:
+class Case(NamedTuple):
     """One combination of uncertain facts and what the check said under it; None where the question did not arise."""
 
     fixed: Mapping[str, Plain]
@@ -55,6 +54,56 @@ class Judged:
         return judge(deck, self.question, self.check.subject, self.answer, part_id=self.part_id)
 
 
+class _Shown(NamedTuple):
+    """A run that may stand for all that ended alike."""
+
+    rank: float
+    case: Case
+    outcome: Outcome
+
+
+class _Heard:
+    """What the runs of one check said, as far as its one verdict needs it: not the results of all of them."""
+
+    def __init__(self) -> None:
+        self.cases: list[Case] = []
+        self.verdicts: set[Verdict | None] = set()
+        self.worst: _Shown | None = None
+        self.mildest: _Shown | None = None
+        self.first: Outcome | None = None
+        self.reasons: dict[str, None] = {}  # why it refused; dicts keep the order and drop repeats
+        self.missing: dict[str, str] = {}  # the paths of facts not recorded, and the words that ask for them
+        self.settles: dict[str, None] = {}
+        self.assumptions: dict[str, None] = {}
+        self.from_memory: dict[str, None] = {}
+
+    def hear(self, outcome: Outcome) -> None:
+        """Take in one run."""
+        case = _case(outcome)
+        self.cases.append(case)
+        self.verdicts.add(case.verdict)
+        if outcome.assumptions:
+            self.assumptions.update(dict.fromkeys(outcome.assumptions))
+        if outcome.from_memory:
+            self.from_memory.update(dict.fromkeys(outcome.from_memory))
+        if self.first is None:
+            self.first = outcome
+        if outcome.refusal is not None:
+            self._hear_refusal(outcome.refusal)
+        elif case.verdict is not None:
+            rank = -1.0 if case.ratio is None else case.ratio
+            if self.worst is None or rank > self.worst.rank:
+                self.worst = _Shown(rank, case, outcome)
+            if self.mildest is None or rank < self.mildest.rank:
+                self.mildest = _Shown(rank, case, outcome)
+
+    def _hear_refusal(self, refusal: EngineError) -> None:
+        self.reasons[refusal_words(refusal)] = None
+        self.settles.update(dict.fromkeys(_settles(refusal)))
+        if isinstance(refusal, NotRecorded):
+            self.missing[refusal.path] = refusal.words
+
+
 def judge(
     deck: Deck,
     question: Question,
@@ -62,30 +111,30 @@ def judge(
     answer: Callable[[DeckView], object],
     most: int = MOST_COMBINATIONS,
     part_id: str = "",
+    view: DeckView | None = None,
 ) -> Judged | None:
     """Put one question to one part: its verdict, or None where it does not arise in any combination.
 
-    With more than `most` combinations of what is not known it cannot be told.
+    With more than `most` combinations of what is not known it cannot be told. `view` is as in `explore`.
     """
-    exploration = explore(deck, answer, most)
-    cases = tuple(_case(outcome) for outcome in exploration.outcomes)
-    verdicts = {case.verdict for case in cases}
-    if verdicts == {None} and exploration.is_complete:
-        return None
-    answers = [
-        (case, outcome) for case, outcome in zip(cases, exploration.outcomes, strict=True) if case.verdict is not None
-    ]
+    exploration = explore(deck, answer, most, view)
+    heard = _Heard()
+    for outcome in exploration:
+        heard.hear(outcome)
+    verdicts = heard.verdicts - {None}
     if not exploration.is_complete:
-        check = _too_many(deck, question, subject, exploration)
-    elif verdicts == {Verdict.HOLDS} or verdicts == {Verdict.HOLDS, None}:
-        check = _all_alike(deck, question, subject, max(answers, key=_ratio), exploration)
-    elif verdicts == {Verdict.FAILS}:
-        check = _all_alike(deck, question, subject, min(answers, key=_ratio), exploration)
-    elif verdicts == {Verdict.CANNOT_TELL}:
-        check = _refused(question, subject, exploration)
+        check = _too_many(deck, question, subject, heard)
+    elif not verdicts:
+        return None
+    elif verdicts == {Verdict.HOLDS}:
+        check = _all_alike(deck, question, subject, heard.worst, heard)
+    elif heard.verdicts == {Verdict.FAILS}:
+        check = _all_alike(deck, question, subject, heard.mildest, heard)
+    elif heard.verdicts == {Verdict.CANNOT_TELL}:
+        check = _refused(question, subject, heard)
     else:
-        check = _depends(deck, question, subject, exploration, cases)
-    return Judged(check, question, answer, cases, exploration.reads, part_id)
+        check = _depends(deck, question, subject, heard)
+    return Judged(check, question, answer, tuple(heard.cases), frozenset(exploration.reads), part_id)
 
 
 def fact_words(deck: Deck, path: str) -> str:
@@ -102,27 +151,22 @@ def _case(outcome: Outcome) -> Case:
         return Case(outcome.fixed, Verdict.CANNOT_TELL, None)
     result = outcome.result
     if isinstance(result, Comparison):
-        return Case(outcome.fixed, verdict_of(result.ratio), result.ratio)
+        ratio = result.ratio
+        return Case(outcome.fixed, verdict_of(ratio), ratio)
     if isinstance(result, Rule):
         return Case(outcome.fixed, Verdict.HOLDS if result.is_met else Verdict.FAILS, result.ratio)
     return Case(outcome.fixed, None, None)
 
 
-def _ratio(answer: tuple[Case, Outcome]) -> float:
-    ratio = answer[0].ratio
-    return -1.0 if ratio is None else ratio
-
-
-def _all_alike(
-    deck: Deck, question: Question, subject: str, shown: tuple[Case, Outcome], exploration: Exploration
-) -> Check:
-    case, outcome = shown
+def _all_alike(deck: Deck, question: Question, subject: str, shown: _Shown | None, heard: _Heard) -> Check:
+    assert shown is not None
+    _, case, outcome = shown
     result = outcome.result
     assert isinstance(result, (Comparison, Rule)) and case.verdict is not None
     assumptions = (*outcome.assumptions, *result.assumptions)
-    count = len(exploration.outcomes)
+    count = len(heard.cases)
     if count > 1:
-        tried = "; ".join(_tried(deck, path, exploration) for path in exploration.uncertain)
+        tried = "; ".join(_tried(deck, path, heard.cases) for path in paths_tried(heard.cases))
         which = "the worst" if case.verdict is Verdict.HOLDS else "the mildest"
         assumptions = (*assumptions, f"{case.verdict} in all {count} combinations of {tried}; {which} is shown")
     return Check(
@@ -145,8 +189,8 @@ def _all_alike(
     )
 
 
-def _tried(deck: Deck, path: str, exploration: Exploration) -> str:
-    values = dict.fromkeys(in_words(outcome.fixed[path]) for outcome in exploration.outcomes if path in outcome.fixed)
+def _tried(deck: Deck, path: str, cases: Sequence[Case]) -> str:
+    values = dict.fromkeys(map(in_words, verdicts_by_value(path, cases)))
     return f"{fact_words(deck, path)} ({', '.join(values)})"
 
 
@@ -164,8 +208,8 @@ def _cannot_tell(question: Question, subject: str, reason: str, **more: tuple[st
     )
 
 
-def _too_many(deck: Deck, question: Question, subject: str, exploration: Exploration) -> Check:
-    facts = exploration.uncertain
+def _too_many(deck: Deck, question: Question, subject: str, heard: _Heard) -> Check:
+    facts = paths_tried(heard.cases)
     return _cannot_tell(
         question,
         subject,
@@ -175,18 +219,16 @@ def _too_many(deck: Deck, question: Question, subject: str, exploration: Explora
     )
 
 
-def _refused(question: Question, subject: str, exploration: Exploration) -> Check:
-    refusals = [outcome.refusal for outcome in exploration.outcomes if outcome.refusal is not None]
-    reasons = dict.fromkeys(refusal_words(refusal) for refusal in refusals)
-    missing = dict.fromkeys(refusal.path for refusal in refusals if isinstance(refusal, NotRecorded))
+def _refused(question: Question, subject: str, heard: _Heard) -> Check:
+    assert heard.first is not None
     return _cannot_tell(
         question,
         subject,
-        "; ".join(list(reasons)[:3]),
-        depends_on=tuple(missing),
-        settles=tuple(dict.fromkeys(words for refusal in refusals for words in _settles(refusal))),
-        assumptions=exploration.outcomes[0].assumptions,
-        from_memory=exploration.outcomes[0].from_memory,
+        "; ".join(list(heard.reasons)[:3]),
+        depends_on=tuple(heard.missing),
+        settles=tuple(heard.settles),
+        assumptions=heard.first.assumptions,
+        from_memory=heard.first.from_memory,
     )
 
 
@@ -213,32 +255,27 @@ def _settles(refusal: EngineError) -> tuple[str, ...]:
     return refusal.settles if isinstance(refusal, CannotJudge) else (_LICENSED,)
 
 
-def _depends(deck: Deck, question: Question, subject: str, exploration: Exploration, cases: tuple[Case, ...]) -> Check:
+def _depends(deck: Deck, question: Question, subject: str, heard: _Heard) -> Check:
+    cases = heard.cases
     deciding = deciding_facts(cases)
-    missing = dict.fromkeys(o.refusal.path for o in exploration.outcomes if isinstance(o.refusal, NotRecorded))
     settles = [f"find out the {fact_words(deck, path)}" for path in deciding]
-    settles += [o.refusal.words for o in exploration.outcomes if isinstance(o.refusal, NotRecorded)]
     ratios = [case.ratio for case in cases if case.ratio is not None]
     spread = f"; demand over capacity from {min(ratios):.2f} to {max(ratios):.2f}" if ratios else ""
     return _cannot_tell(
         question,
         subject,
         "depends on the " + ", and on the ".join(_split(deck, path, cases) for path in deciding) + spread,
-        depends_on=tuple(dict.fromkeys((*deciding, *missing))),
-        settles=tuple(dict.fromkeys(settles)),
-        assumptions=tuple(dict.fromkeys(words for o in exploration.outcomes for words in o.assumptions)),
-        from_memory=tuple(dict.fromkeys(words for o in exploration.outcomes for words in o.from_memory)),
+        depends_on=tuple(dict.fromkeys((*deciding, *heard.missing))),
+        settles=tuple(dict.fromkeys((*settles, *heard.missing.values()))),
+        assumptions=tuple(heard.assumptions),
+        from_memory=tuple(heard.from_memory),
     )
 
 
-def _split(deck: Deck, path: str, cases: tuple[Case, ...]) -> str:
+def _split(deck: Deck, path: str, cases: Sequence[Case]) -> str:
     """`species of joist field J1 (holds: southern pine; fails: hem-fir; open: redwood)`."""
-    found: dict[Plain, set[Verdict | None]] = {}
-    for case in cases:
-        if path in case.fixed:
-            found.setdefault(case.fixed[path], set()).add(case.verdict)
     groups: dict[str, list[str]] = {}
-    for value, verdicts in found.items():
+    for value, verdicts in verdicts_by_value(path, cases).items():
         definite = verdicts - {None}
         word = "does not arise" if not definite else str(*definite) if len(definite) == 1 else "open"
         groups.setdefault(word, []).append(in_words(value))
@@ -246,23 +283,39 @@ def _split(deck: Deck, path: str, cases: tuple[Case, ...]) -> str:
     return f"{fact_words(deck, path)} ({words})"
 
 
-def deciding_facts(cases: tuple[Case, ...]) -> list[str]:
+def verdicts_by_value(path: str, cases: Sequence[Case]) -> dict[Plain, set[Verdict | None]]:
+    """The verdicts met under each value of a fact, in the order in which the values were tried."""
+    found: dict[Plain, set[Verdict | None]] = {}
+    for value, verdict in dict.fromkeys((case.fixed[path], case.verdict) for case in cases if path in case.fixed):
+        found.setdefault(value, set()).add(verdict)
+    return found
+
+
+def paths_tried(cases: Sequence[Case]) -> list[str]:
+    """Paths of the facts that were tried with more than one value, in the order in which they were read."""
+    found: dict[str, Plain] = {}
+    for case in cases:
+        if not case.fixed.keys() <= found.keys():
+            found |= case.fixed
+    return list(found)
+
+
+def deciding_facts(cases: Sequence[Case]) -> list[str]:
     """The facts whose value alone can change the verdict, in the order in which they were read."""
-    paths = list(dict.fromkeys(path for case in cases for path in case.fixed))
+    paths = paths_tried(cases)
     deciding = [path for path in paths if _decides(path, cases)]
     return deciding or paths
 
 
-def _decides(path: str, cases: tuple[Case, ...]) -> bool:
-    by_rest: dict[tuple[tuple[str, Plain], ...], Verdict] = {}
-    by_value: dict[Plain, set[Verdict]] = {}
+def _decides(path: str, cases: Sequence[Case]) -> bool:
+    by_rest: dict[tuple[object, object], Verdict] = {}
     for case in cases:
-        if path not in case.fixed:
-            continue
-        verdict = case.verdict or Verdict.HOLDS  # a question that does not arise stands in nobody's way
-        rest = tuple([item for item in case.fixed.items() if item[0] != path])
-        if by_rest.setdefault(rest, verdict) is not verdict:
-            return True
-        by_value.setdefault(case.fixed[path], set()).add(verdict)
+        if path in case.fixed:
+            rest = dict(case.fixed)
+            del rest[path]
+            verdict = case.verdict or Verdict.HOLDS  # a question that does not arise stands in nobody's way
+            if by_rest.setdefault((tuple(rest), tuple(rest.values())), verdict) is not verdict:
+                return True
     # A fact may also decide which further facts are read at all; then no two cases differ in it alone.
-    return len({frozenset(verdicts) for verdicts in by_value.values()}) > 1
+    met = verdicts_by_value(path, cases).values()
+    return len({frozenset(each or Verdict.HOLDS for each in verdicts) for verdicts in met}) > 1

@@ -7,7 +7,7 @@ Sources: ASCE 7 2.4.1 (the combinations, from memory); NDS 2.3.2 and Table 2.3.2
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from engine.errors import OutOfRange, require_not_negative
 from engine.results import Step
@@ -46,27 +46,27 @@ class Loads:
         if self.live + self.dead + self.snow == 0:
             raise OutOfRange("loads", self, "some load above zero")
 
-    @property
+    @cached_property
     def combinations(self) -> tuple[Combination, ...]:
         """D, D + L, D + S and D + 0.75 L + 0.75 S, as far as the loads are there."""
         return _combinations(self)
 
-    @property
+    @cached_property
     def strength(self) -> Combination:
         """The combination that governs bending, shear and compression along the grain (largest sum over CD)."""
         return max(self.combinations, key=lambda each: each.weight)
 
-    @property
+    @cached_property
     def largest(self) -> Combination:
         """The largest sum, without load duration: for bearing across the grain, deflection and soil."""
         return max(self.combinations, key=lambda each: each.total_psf)
 
-    @property
+    @cached_property
     def variable_psf(self) -> float:
         """The largest load that comes and goes: what the live deflection is measured under."""
         return max(each.variable_psf for each in self.combinations)
 
-    @property
+    @cached_property
     def total_psf(self) -> float:
         return self.largest.total_psf
 
@@ -87,6 +87,7 @@ def _combinations(loads: Loads) -> tuple[Combination, ...]:
     return tuple(found)
 
 
+@lru_cache(maxsize=1024)
 def combination_step(loads: Loads, combination: Combination) -> Step:
     """The line of a derivation that says which sum of loads was taken."""
     formulas = {

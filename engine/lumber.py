@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from engine import tables
 from engine.adjustment import Factors, factors_for
@@ -64,46 +64,46 @@ class Lumber:
             if measured is not None:
                 require_positive(**{name: measured})
 
-    @property
+    @cached_property
     def nominal(self) -> Size:
         return find_size(self.size)
 
-    @property
+    @cached_property
     def ply_width_in(self) -> float:
         return self.nominal.width_in if self.measured_width_in is None else self.measured_width_in
 
-    @property
+    @cached_property
     def width_in(self) -> float:
         """All plies together."""
         return self.plies * self.ply_width_in
 
-    @property
+    @cached_property
     def depth_in(self) -> float:
         return self.nominal.depth_in if self.measured_depth_in is None else self.measured_depth_in
 
-    @property
+    @cached_property
     def area_in2(self) -> float:
         return self.width_in * self.depth_in
 
-    @property
+    @cached_property
     def s_xx_in3(self) -> float:
         """Section modulus, loaded on the narrow face."""
         return self.width_in * self.depth_in**2 / 6
 
-    @property
+    @cached_property
     def i_xx_in4(self) -> float:
         return self.width_in * self.depth_in**3 / 12
 
-    @property
+    @cached_property
     def s_yy_in3(self) -> float:
         """Section modulus, loaded on the wide face; plies act one by one, without composite action."""
         return self.plies * self.depth_in * self.ply_width_in**2 / 6
 
-    @property
+    @cached_property
     def i_yy_in4(self) -> float:
         return self.plies * self.depth_in * self.ply_width_in**3 / 12
 
-    @property
+    @cached_property
     def name(self) -> str:
         """As in `2-2x10 Southern Pine No.2`."""
         plies = f"{self.plies}-" if self.plies > 1 else ""

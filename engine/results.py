@@ -39,6 +39,8 @@ class Verdict(StrEnum):
     FAILS = "fails"
     CANNOT_TELL = "cannot tell"
 
+    __hash__ = str.__hash__  # that of Enum is written in Python, and verdicts are sorted by the thousand
+
 
 class Method(StrEnum):
     """How a check judges: by statics and NDS values, or by a published table or rule."""

@@ -6,9 +6,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from engine.assessment import Assessment
-from engine.deck import Deck, OneOf, Plain, Unknown
+from engine.deck import Deck, OneOf, Unknown
 from engine.facts import BASIS_INDEX
-from engine.judging import Judged, fact_words
+from engine.judging import Judged, fact_words, verdicts_by_value
 from engine.results import Verdict
 from engine.vocabulary import Fact
 
@@ -49,10 +49,7 @@ def what_would_settle(assessment: Assessment) -> tuple[Settler, ...]:
 
 
 def _settles(path: str, each: Judged) -> bool:
-    by_value: dict[Plain, set[Verdict | None]] = {}
-    for case in each.cases:
-        if path in case.fixed:
-            by_value.setdefault(case.fixed[path], set()).add(case.verdict)
+    by_value = verdicts_by_value(path, each.cases)
     if not by_value:
         return each.check.depends_on == (path,)
     return all(len(verdicts) == 1 and Verdict.CANNOT_TELL not in verdicts for verdicts in by_value.values())
