@@ -1,8 +1,9 @@
 """Taking a client's name and ways to reach them out of everything, as far as that may be.
 
-What stays, and is said: reports within the firm's period, which are evidence of what was found; and the history, whose
-lines are chained to each other so that none can be taken out. Reports whose period is over are drawn again without the
-name. Measurements and findings stay with the house: they are about a deck.
+What stays, and is said: reports within the firm's period, which are evidence of what was found, with what the client
+accepted before their visits; and the history, whose lines are chained to each other so that none can be taken out.
+Reports whose period is over are drawn again without the name. Measurements and findings stay with the house: they are
+about a deck.
 """
 
 from dataclasses import dataclass
@@ -19,6 +20,8 @@ from firm.jobs.bell import ring
 from firm.people.models import User
 from firm.properties.models import Property
 from inspections.comments.models import Answer, Comment
+from inspections.outside import guard as accepted_guard
+from inspections.outside.models import Acceptance, TimeWish
 from inspections.personal.gathering import addresses_of, lines_about, mails_to, rows_about
 from inspections.reports import guard
 from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink, ReportMail
@@ -34,16 +37,17 @@ class NotYet(Exception):
 
 @dataclass(frozen=True)
 class Kept:
-    """What stays, for the person who asked: the reports with the day until which each is kept, and lines of history."""
+    """What stays, for the person who asked: the reports with the day until which each is kept, what was accepted
+    before their visits, and lines of history."""
 
     reports: list[Report]
+    acceptances: list[Acceptance]
     lines: int
 
 
 def what_stays(client: Client) -> Kept:
-    return Kept(
-        [report for report in _reports(client) if not _is_over(report)], len(list(lines_about(rows_about(client))))
-    )
+    reports = [report for report in _reports(client) if not _is_over(report)]
+    return Kept(reports, _kept_acceptances(client), len(list(lines_about(rows_about(client)))))
 
 
 @transaction.atomic
@@ -63,7 +67,10 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
         link.recipient, link.email = nobody, ""
         link.revoked_at = link.revoked_at or timezone.now()
         link.save(update_fields=["recipient", "email", "revoked_at"])
-    Visit.objects.filter(client=client).update(notes="", called_off_because="")
+    _take_out_of_acceptances(client, nobody)
+    TimeWish.objects.filter(visit__client=client).update(words="")
+    Visit.objects.filter(client=client).update(notes="")
+    Visit.objects.filter(client=client).exclude(called_off_because="").update(called_off_because="Erased")
     Comment.objects.filter(visit__client=client).update(text="Erased")
     Answer.objects.filter(comment__visit__client=client).update(text="Erased")
     Property.objects.filter(client=client).update(access_notes="")
@@ -114,11 +121,32 @@ def _take_out_of_reports(reports: list[Report], nobody: str) -> None:
             _draw_again(job)
         for name in files:
             transaction.on_commit(partial(default_storage.delete, name))
-    with connection.cursor() as cursor:
-        if connection.vendor == "postgresql":
+    _let_postgresql_check()
+    guard.put(connection)
+
+
+def _take_out_of_acceptances(client: Client, nobody: str) -> None:
+    """Of what is kept no longer, that somebody accepted and when; not who, nor from where."""
+    stay = [acceptance.pk for acceptance in _kept_acceptances(client)]
+    over = Acceptance.objects.filter(visit__client=client).exclude(pk__in=stay)
+    if over:
+        accepted_guard.lift(connection)
+        over.update(name=nobody, address=None, browser="")
+        _let_postgresql_check()
+        accepted_guard.put(connection)
+
+
+def _kept_acceptances(client: Client) -> list[Acceptance]:
+    visits = [report.visit_id for report in _reports(client) if not _is_over(report)]
+    return list(Acceptance.objects.filter(visit__in=visits, visit__client=client).select_related("agreement"))
+
+
+def _let_postgresql_check() -> None:
+    """PostgreSQL sets no trigger on a table with changes still to be checked."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
             cursor.execute("SET CONSTRAINTS ALL IMMEDIATE")
             cursor.execute("SET CONSTRAINTS ALL DEFERRED")
-    guard.put(connection)
 
 
 def _draw_again(job: Any) -> None:

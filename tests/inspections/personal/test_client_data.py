@@ -18,6 +18,8 @@ from firm.clients.models import Client
 from firm.clients.services import save_client
 from firm.mail.models import OutgoingMail
 from firm.mail.services import send_mail_later
+from inspections.outside.models import Acceptance, Agreement, TimeWish
+from inspections.outside.services import accept, write_agreement
 from inspections.personal.erasing import NotYet, erase_client, what_stays
 from inspections.personal.exporting import export_client
 from inspections.reports import guard
@@ -152,6 +154,53 @@ def test_a_report_whose_period_is_over_is_drawn_again_without_the_name(
     assert mail.outbox == [], "nobody is told of the drawing"
     with pytest.raises(Exception, match="never changed"):
         Report._base_manager.filter(pk=report.pk).update(what_changed="the guard is back")
+
+
+def agree(visit, manager):
+    """The client accepts the agreement before the visit, and had asked for another time."""
+    if Agreement.current() is None:
+        write_agreement("We look and do not take apart.", by=manager)
+    TimeWish.objects.create(visit=visit, words="Ines is away on Monday", calendar_version=1)
+    told = {"name": "Ines Hallam", "address": "203.0.113.9", "browser": "Ines's telephone"}
+    return accept(visit, version=Agreement.current().version, **told)
+
+
+def test_an_accepted_agreement_is_kept_as_long_as_the_report_of_its_visit(report, administrator, manager):
+    accepted = agree(report.visit, manager)
+    kept = erase(report.visit.client, administrator)
+    accepted.refresh_from_db()
+    assert (accepted.name, accepted.address) == ("Ines Hallam", "203.0.113.9")
+    assert kept.acceptances == [accepted]
+    assert TimeWish.objects.get().words == ""
+
+
+def test_after_that_it_says_that_somebody_accepted_and_not_who_or_from_where(report, administrator, manager):
+    accepted = agree(report.visit, manager)
+    let_the_period_end(report)
+    kept = erase(report.visit.client, administrator)
+    assert kept.acceptances == []
+    was = accepted.at
+    accepted = Acceptance.objects.get(pk=accepted.pk)
+    assert accepted.name == f"Erased client {report.visit.client_id}"
+    assert (accepted.address, accepted.browser, accepted.at) == (None, "", was)
+    assert not [row for row in everything_stored() if "Ines" in row or "203.0.113.9" in row]
+    with pytest.raises(Exception, match="never changed"):
+        Acceptance.objects.filter(pk=accepted.pk).update(name="the guard is back")
+
+
+def test_the_acceptance_of_a_visit_without_a_report_goes_at_once(report, administrator, manager):
+    called_off = make_visit(property=report.visit.property, client=report.visit.client)
+    agree(called_off, manager)
+    of_the_report = agree(report.visit, manager)
+    type(called_off).objects.filter(pk=called_off.pk).update(state="called_off", called_off_because="Ines fell ill")
+    assert erase(report.visit.client, administrator).acceptances == [of_the_report]
+    assert Acceptance.objects.get(visit=called_off).name.startswith("Erased client")
+
+
+def test_the_page_says_that_an_acceptance_stays(report, signed_in, administrator, manager):
+    agree(report.visit, manager)
+    page = signed_in(administrator).get(reverse("client-data", args=[report.visit.client_id])).content.decode()
+    assert "accepted agreement" in page
 
 
 def test_nothing_is_taken_out_while_a_visit_or_a_mail_is_under_way(visit, manager, administrator):
