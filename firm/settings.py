@@ -19,6 +19,7 @@ DATA_DIR = Path(env_text("SOUNDINGS_DATA", str(BASE_DIR / ".data"))).resolve()
 # --- who may reach it, and how -------------------------------------------------------------------------------------
 DEBUG = env_yes_no("DEBUG", False)
 SECRET_KEY = env_text("SECRET_KEY") or read_or_make_secret(DATA_DIR / "secret-key")
+SECRET_KEY_FALLBACKS = env_list("SECRET_KEY_FALLBACKS", [])  # former ones, while what they signed is still about
 PUBLIC_URL = env_text("PUBLIC_URL", "http://127.0.0.1:8000").rstrip("/")  # printed in mails and reports
 _public = urlsplit(PUBLIC_URL)
 if _public.scheme not in ("http", "https") or not _public.hostname:

@@ -27,6 +27,7 @@ from firm.backup import archive, rows
 from firm.backup.making import is_in_use
 from firm.jobs.models import Job
 from firm.jobs.sweep import job_classes
+from firm.people.second_factor import locked_apps
 
 MARKER = "restore-was-cut-off"
 PUT_ASIDE = ".before-restore"
@@ -46,6 +47,7 @@ class Restored:
     files: int
     missing_files: list[str]
     held_mails: int
+    locked_apps: int  # authenticator apps that were set up under another SECRET_KEY
 
 
 def restore(path: Path, *, with_media: bool = True, say: Callable[[str], None] = lambda text: None) -> Restored:
@@ -69,7 +71,7 @@ def restore(path: Path, *, with_media: bool = True, say: Callable[[str], None] =
         say("Bringing it up to date ...")
         call_command("migrate", verbosity=0, interactive=False)
         held = _hold_what_may_have_been_sent()
-    return Restored(manifest["at"], count, files, manifest["missing_files"], held)
+    return Restored(manifest["at"], count, files, manifest["missing_files"], held, locked_apps())
 
 
 def empty_the_database() -> None:

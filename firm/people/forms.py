@@ -5,6 +5,7 @@ from django.conf import settings
 from django.contrib.auth import password_validation
 from django.contrib.auth.forms import AuthenticationForm, UsernameField
 from django.core.exceptions import ValidationError
+from django.http import HttpRequest
 
 from firm.people import throttle
 from firm.people.models import User
@@ -43,6 +44,36 @@ class CodeForm(NoColon, forms.Form):
         max_length=40,
         widget=forms.TextInput(attrs={"autocomplete": "one-time-code", "inputmode": "text", "autofocus": True}),
     )
+
+
+class AgainForm(NoColon, forms.Form):
+    """The password once more, before how one signs in is changed: a browser that was left open is not enough."""
+
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean_password(self) -> str:
+        person = self.request.user
+        name, address = f"{person.username}\0again", client_address(self.request)
+        if throttle.must_wait(name, address):
+            raise ValidationError("Too many wrong passwords. Wait five minutes, then try again.")
+        if not person.check_password(self.cleaned_data["password"]):
+            throttle.count_wrong_password(name, address)
+            raise ValidationError("This is not your password.")
+        throttle.forget_wrong_passwords(name, address)
+        return self.cleaned_data["password"]
+
+
+class PasskeyForm(AgainForm):
+    name = forms.CharField(label="What you call it", max_length=60, help_text="Such as “tablet in the van”.")
+    field_order = ["name", "password"]
 
 
 class ForgottenForm(NoColon, forms.Form):

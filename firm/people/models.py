@@ -3,6 +3,7 @@ from django.db import models
 
 from firm.jobs.models import Job
 from firm.people.capabilities import ROLE_CAPABILITIES, Capability
+from firm.people.sealing import unseal
 
 
 class PeopleManager(UserManager):
@@ -63,12 +64,37 @@ class SecondFactor(models.Model):
     """A person's authenticator app: six digits that change every half minute (TOTP, RFC 6238)."""
 
     person = models.OneToOneField(User, models.CASCADE, related_name="second_factor")
-    secret = models.CharField(max_length=64)  # base32
+    secret = models.TextField()  # sealed: see `firm.people.sealing`
     confirmed_at = models.DateTimeField(null=True, blank=True)  # null: begun, never proved; it is not asked for
     last_step = models.PositiveBigIntegerField(default=0)  # of the last code that was taken: none is taken twice
 
     def __str__(self) -> str:
         return f"second factor of {self.person}"
+
+    @property
+    def key(self) -> str:
+        """What the app and we both know, base32. Raises Locked where the installation's secret is another."""
+        return unseal(self.secret)
+
+
+class Passkey(models.Model):
+    """A key pair in somebody's device, unlocked there by finger, face or PIN (WebAuthn). Ours is the public half."""
+
+    person = models.ForeignKey(User, models.CASCADE, related_name="passkeys")
+    name = models.CharField(max_length=60)  # as its owner calls it: "tablet in the van"
+    site = models.CharField(max_length=253)  # the host name it was made for; browsers offer it nowhere else
+    credential_id = models.CharField(max_length=1400, unique=True)  # base64url
+    public_key = models.TextField()  # COSE, base64url
+    sign_count = models.PositiveBigIntegerField(default=0)  # stays 0 with those that are carried between devices
+    transports = models.JSONField(default=list)  # by which ways the browser may reach it
+    made_at = models.DateTimeField(auto_now_add=True)
+    used_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["made_at"]
+
+    def __str__(self) -> str:
+        return f"{self.name} of {self.person}"
 
 
 class RecoveryCode(models.Model):

@@ -11,8 +11,8 @@ from django.conf import settings
 from django.core.cache import cache
 
 
-def must_wait(username: str, address: str) -> bool:
-    return cache.get(_key(username, address), 0) >= settings.SIGN_IN_TRIES
+def must_wait(username: str, address: str, tries: int = 0) -> bool:
+    return cache.get(_key(username, address), 0) >= (tries or settings.SIGN_IN_TRIES)
 
 
 def count_wrong_password(username: str, address: str) -> None:

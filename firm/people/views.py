@@ -11,7 +11,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firm import audit
-from firm.people import devices, second_factor, second_step, throttle
+from firm.people import devices, passkeys, second_factor, second_step, throttle
 from firm.people.capabilities import Capability, needs, open_to_all, signed_in
 from firm.people.forms import CodeForm, ForgottenForm, PersonForm, SignInForm
 from firm.people.models import User
@@ -77,19 +77,30 @@ def second_step_page(request: HttpRequest) -> HttpResponse:
         return redirect("sign-in")
     person, goes_to = waiting
     form = CodeForm(request.POST or None)
+    context = {
+        "form": form,
+        "has_app": second_factor.has_app(person),
+        "is_locked": second_factor.app_is_locked(person),
+        "passkeys": passkeys.of(person, site) if (site := passkeys.site_of(request)) else [],
+    }
     name, address = f"{person.username}\0code", client_address(request)
     if request.method == "POST" and form.is_valid():
         if throttle.must_wait(name, address):
             form.add_error("code", "Too many wrong codes. Wait five minutes, then try again.")
-            return render(request, "firm/people/second_step.html", {"form": form}, status=429)
+            return render(request, "firm/people/second_step.html", context, status=429)
         if second_factor.is_right(person, form.cleaned_data["code"]):
             throttle.forget_wrong_passwords(name, address)
-            second_step.forget(request)
-            login(request, person, backend="django.contrib.auth.backends.ModelBackend")
+            let_in(request, person)
             return redirect(goes_to)
         throttle.count_wrong_password(name, address)
         form.add_error("code", "This code is not right, or it was used already. Wait for the next one.")
-    return render(request, "firm/people/second_step.html", {"form": form})
+    return render(request, "firm/people/second_step.html", context)
+
+
+def let_in(request: HttpRequest, person: User) -> None:
+    """Sign in whoever has given all that is asked of them."""
+    second_step.forget(request)
+    login(request, person, backend="django.contrib.auth.backends.ModelBackend")
 
 
 @open_to_all
@@ -121,7 +132,7 @@ def my_sign_in(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_http_methods(["GET", "HEAD", "POST"])
 def second_factor_set_up(request: HttpRequest) -> HttpResponse:
-    if second_factor.is_asked_of(request.user):
+    if second_factor.has_app(request.user) and not second_factor.app_is_locked(request.user):
         return redirect("my-sign-in")
     form = CodeForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -140,8 +151,8 @@ def second_factor_off(request: HttpRequest) -> HttpResponse:
     """Taken away only with a code: a browser that was left open is not enough."""
     form = CodeForm(request.POST)
     if form.is_valid() and second_factor.is_right(request.user, form.cleaned_data["code"]):
-        second_factor.take_away(request.user, request.user)
-        messages.success(request, "The second factor is taken away.")
+        second_factor.take_app_away(request.user, request.user)
+        messages.success(request, "The authenticator app is taken away.")
         return redirect("my-sign-in")
     form.add_error("code", "This code is not right, or it was used already.")
     return render(request, "firm/people/my_sign_in.html", _my_sign_in(request, form))
@@ -207,7 +218,10 @@ def person_shut_out(request: HttpRequest, pk: int) -> HttpResponse:
 def _my_sign_in(request: HttpRequest, form: CodeForm | None = None) -> dict[str, Any]:
     return {
         "form": form or CodeForm(),
-        "has_second_factor": second_factor.is_asked_of(request.user),
+        "has_app": second_factor.has_app(request.user),
+        "is_locked": second_factor.app_is_locked(request.user),
+        "passkeys": passkeys.of(request.user),
+        "site": passkeys.site_of(request),
         "codes_left": second_factor.codes_left(request.user),
         "devices": devices.of(request.user),
         "here": request.session.session_key,

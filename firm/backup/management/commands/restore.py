@@ -55,5 +55,11 @@ class Command(BaseCommand):
         self.stdout.write(f"Restored: {done.rows} rows and {done.files} files of {done.at}.")
         if done.held_mails:
             self.stdout.write(f"{done.held_mails} mails that waited then are held back; see the page Operations.")
+        if done.locked_apps:
+            self.stdout.write(
+                f"{done.locked_apps} authenticator apps were set up under another secret key and cannot be judged here."
+                " Put that machine's SECRET_KEY (or its file secret-key) in place of this one's; or their owners sign"
+                " in with a recovery code and set the app up anew."
+            )
         for name in done.missing_files:
             self.stderr.write(f"A row names this file, and the backup does not have it: {name}")
