@@ -10,6 +10,7 @@ from firm.jobs.lines import LONG
 
 BACKUP_LOOK_S = 600
 REMIND_S = 300
+TIDY_S = 3600
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "firm.settings")
 
@@ -39,6 +40,7 @@ def _schedule_what_returns(sender: Celery, **_: object) -> None:
         },
         "backup": {"task": "firm.backup.ask_if_due", "schedule": BACKUP_LOOK_S, "options": {"expires": BACKUP_LOOK_S}},
         "remind": {"task": "inspections.visits.remind", "schedule": REMIND_S, "options": {"expires": REMIND_S}},
+        "tidy": {"task": "firm.operations.tidy", "schedule": TIDY_S, "options": {"expires": TIDY_S, "queue": LONG}},
     }
 
 

@@ -30,6 +30,7 @@ from firm.jobs.sweep import job_classes
 from firm.people.second_factor import locked_apps
 
 MARKER = "restore-was-cut-off"
+OPENED = "opened-backup-"  # begins the name of one that is decrypted for the while it is read
 PUT_ASIDE = ".before-restore"
 MAY_HAVE_BEEN_SENT = (
     "This waited when the backup was made and may have been sent since. Look before you let it run again."
@@ -119,7 +120,7 @@ def opened(path: Path, identity_file: Path | None, folder: Path) -> Iterator[Pat
     except pyrage.IdentityError as error:
         raise CannotBeRestored(f"{identity_file} holds no age secret key.") from error
     folder.mkdir(parents=True, exist_ok=True)
-    with tempfile.NamedTemporaryFile(dir=folder, suffix=".tar") as plain, path.open("rb") as source:
+    with tempfile.NamedTemporaryFile(dir=folder, prefix=OPENED, suffix=".tar") as plain, path.open("rb") as source:
         try:
             pyrage.decrypt_io(source, plain, identities)
         except (pyrage.DecryptError, OSError) as error:
