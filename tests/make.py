@@ -35,8 +35,11 @@ def make_visit(inspector=None, *, property=None, starts_at=None, state="booked",
     from inspections.visits.models import Visit
 
     house = property or make_property()
-    inspector = inspector or make_inspector()
-    if starts_at is None:
+    if state == "asked_for":
+        fields.setdefault("asked_at", timezone.now())
+    else:
+        inspector = inspector or make_inspector()
+    if starts_at is None and inspector:
         taken = set(inspector.visits.values_list("starts_at", flat=True))
         starts_at = next(day for day in (in_days(number, 10) for number in count(1)) if day not in taken)
     return Visit.objects.create(

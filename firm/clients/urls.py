@@ -4,6 +4,7 @@ from firm.clients import views
 
 urlpatterns = [
     path("clients/", views.client_list, name="client-list"),
+    path("clients/csv/", views.client_list_csv, name="client-list-csv"),
     path("clients/twins/", views.client_twins, name="client-twins"),
     path("clients/doubles/", views.doubles, name="client-doubles"),
     path("clients/<int:pk>/merge/<int:other>/", views.client_merge, name="client-merge"),

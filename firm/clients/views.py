@@ -3,10 +3,11 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
-from django.db.models import Count, Q
+from django.db.models import Count, F, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django.views.decorators.vary import vary_on_headers
 
@@ -29,8 +30,15 @@ from firm.clients.services import save_client
 from firm.people.capabilities import Capability, needs
 from firm.properties.models import Property
 from firm.web import wants_fragment
+from firm.web.orders import Column, Order
+from firm.web.sheets import csv_answer
 
 A_PAGE = 40
+ORDERS = {
+    "name": Column("Name", ("name",)),
+    "mail": Column("Mail", ("email", "name")),
+    "since": Column("On file since", ("created_at",)),
+}
 
 
 @needs(Capability.BOOK)
@@ -39,14 +47,39 @@ A_PAGE = 40
 def client_list(request: HttpRequest) -> HttpResponse:
     form = SearchForm(request.GET)
     words = form.words()
-    page = Paginator(Client.objects.matching(words).best_first(words), A_PAGE).get_page(request.GET.get("page"))
+    order = Order(request.GET, ORDERS)
+    page = Paginator(order.put(Client.objects.matching(words).best_first(words)), A_PAGE).get_page(
+        request.GET.get("page")
+    )
     # The visits of this page's clients only: counting those of everybody takes seconds where there are many.
-    shown = Client.objects.filter(pk__in=[client.pk for client in page]).best_first(words)
+    shown = order.put(Client.objects.filter(pk__in=[client.pk for client in page]).best_first(words))
     page.object_list = shown.prefetch_related("properties").annotate(visit_count=Count("visits"))
     found = find_clients(words) if words and not page.paginator.count else None
-    context = {"form": form, "page": page, "words": words, "alike": found.alike if found else []}
+    context = {"form": form, "page": page, "words": words, "alike": found.alike if found else [], "order": order}
     template = "_list.html" if wants_fragment(request) else "list.html"
     return render(request, f"firm/clients/{template}", context)
+
+
+@needs(Capability.BOOK)
+@require_safe
+def client_list_csv(request: HttpRequest) -> HttpResponse:
+    """Every client that the search finds, not only those of one page."""
+    words = SearchForm(request.GET).words()
+    clients = Order(request.GET, ORDERS).put(Client.objects.matching(words).best_first(words))
+    rows = clients.prefetch_related("properties").iterator(chunk_size=2000)
+    heads = ("Name", "Telephone", "Mail", "Properties", "On file since")
+    return csv_answer(
+        "clients.csv",
+        heads,
+        (
+            (
+                client.name, client.phone, client.email,
+                "; ".join(house.one_line for house in client.properties.all()),
+                timezone.localtime(client.created_at).date(),
+            )
+            for client in rows
+        ),
+    )  # fmt: skip
 
 
 @needs(Capability.BOOK)
@@ -75,7 +108,9 @@ def client_detail(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "client": client,
         "properties": properties,
-        "visits": client.visits.select_related("property", "inspector").order_by("-starts_at")[:100],
+        "visits": client.visits.select_related("property", "inspector").order_by(F("starts_at").desc(nulls_first=True))[
+            :100
+        ],
         "history": AuditEntry.objects.filter(about).select_related("by")[:30],
     }
     return render(request, "firm/clients/detail.html", context)

@@ -73,6 +73,18 @@ KINDS = {
             f"\n\n{_END}",
         ),
         Kind(
+            "time_given_up",
+            "Time given up",
+            "when a visit gives up its time and waits for another",
+            ("client", "day", "clock", "address", "page", *_FIRM),
+            _WHEN_NEEDED,
+            "Your deck inspection on {day} gets another time",
+            "Dear {client},\n\nthe inspection of your deck ({address}) will not be on {day} at {clock}. Nobody will "
+            "come at that time; a new time is still to be agreed on.\n\nTell us on this page when it would suit you:\n"
+            "{page}\n\nThe attached file takes the entry out of your calendar. You can also call or write to us: "
+            f"{{contact}}.\n\n{_END}",
+        ),
+        Kind(
             "called_off",
             "Cancellation",
             "when a visit is called off",

@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from firm.properties.models import Property
+from firm.properties.models import Property, PropertyQuerySet
 from firm.web.forms import NoColon
 
 ADDRESS = ["street", "town", "county", "region", "postcode"]
@@ -84,6 +84,25 @@ class ShortPropertyForm(_AddressForm):
             "access_notes": forms.Textarea(attrs={"rows": 2}),
             **{name: forms.TextInput(attrs={"autocomplete": "off"}) for name in ADDRESS},
         }
+
+
+class HouseFilter(NoColon, forms.Form):
+    """Which houses are listed, from the address. What cannot be read there does not narrow the list."""
+
+    q = forms.CharField(
+        label="Address", required=False, max_length=120, widget=forms.TextInput(attrs={"type": "search"})
+    )
+    rules = forms.ChoiceField(
+        label="Building rules", required=False,
+        choices=[("", "Any"), ("missing", "Not written down yet"), ("there", "Written down")],
+    )  # fmt: skip
+
+    def rows(self) -> PropertyQuerySet:
+        self.is_valid()
+        houses = Property.objects.matching(self.cleaned_data.get("q") or "").select_related("client")
+        if rules := self.cleaned_data.get("rules"):
+            houses = houses.filter(rules_source="") if rules == "missing" else houses.exclude(rules_source="")
+        return houses
 
 
 def _not_in_the_future(year: int | None) -> int | None:

@@ -1,14 +1,59 @@
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from firm.clients.models import Client
 from firm.people.capabilities import Capability, needs
-from firm.properties.forms import PropertyForm
+from firm.properties.forms import HouseFilter, PropertyForm
 from firm.properties.models import Property
 from firm.properties.services import save_property, take_rule_set
 from firm.rules.services import VALUES, find_rule_set
+from firm.web.orders import Column, Order
+from firm.web.sheets import csv_answer
+
+A_PAGE = 50
+ORDERS = {
+    "street": Column("Street", ("street", "town")),
+    "town": Column("Town", ("town", "street")),
+    "county": Column("County", ("county", "town", "street")),
+    "client": Column("Client", ("client__name", "town", "street")),
+    "edition": Column("Code edition", ("edition", "town", "street")),
+    "rules": Column("Rules from", ("rules_source", "town", "street")),
+    "deck": Column("Deck of", ("deck_year_built", "town", "street")),
+}
+HEADS = (
+    "Street", "Town", "County", "State", "Postal code", "Client", "Code edition", "Live load, psf",
+    "Ground snow, psf", "Frost depth, in", "Soil bearing, psf", "Near salt water", "Rules from", "House of", "Deck of",
+    "Latitude", "Longitude",
+)  # fmt: skip
+
+
+@needs(Capability.BOOK)
+@require_safe
+def property_list(request: HttpRequest) -> HttpResponse:
+    """Every house on file, with the rules that apply there."""
+    form, order = HouseFilter(request.GET), Order(request.GET, ORDERS, "town")
+    page = Paginator(order.put(form.rows()), A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "firm/properties/list.html", {"form": form, "order": order, "page": page})
+
+
+@needs(Capability.BOOK)
+@require_safe
+def property_list_csv(request: HttpRequest) -> HttpResponse:
+    """Every house that the filters leave, not only those of one page."""
+    rows = Order(request.GET, ORDERS, "town").put(HouseFilter(request.GET).rows()).iterator(chunk_size=2000)
+    return csv_answer("houses.csv", HEADS, (_row(house) for house in rows))
+
+
+def _row(house: Property) -> tuple[object, ...]:
+    return (
+        house.street, house.town, house.county, house.region, house.postcode, house.client.name,
+        house.get_edition_display(), house.live_psf, house.ground_snow_psf, house.frost_depth_in, house.soil_psf,
+        "yes" if house.is_near_salt_water else "no", house.rules_source, house.year_built, house.deck_year_built,
+        house.latitude, house.longitude,
+    )  # fmt: skip
 
 
 @needs(Capability.BOOK)

@@ -2,10 +2,10 @@ from datetime import timedelta
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F
+from django.db.models import F, Q
 from django.utils import timezone
 
-from inspections.reports.models import hash_token
+from inspections.reports.models import Language, hash_token
 from inspections.visits.models import Visit
 
 OPEN_AFTER_VISIT = timedelta(days=1)
@@ -14,18 +14,24 @@ OPEN_AFTER_VISIT = timedelta(days=1)
 class VisitLinkQuerySet(models.QuerySet):
     def for_token(self, token: str) -> "VisitLink | None":
         """The open link with this token, or None: a wrong one and one whose visit is over look the same."""
-        still = self.filter(token_hash=hash_token(token), visit__ends_at__gt=timezone.now() - OPEN_AFTER_VISIT)
+        still = self.filter(
+            Q(visit__ends_at__gt=timezone.now() - OPEN_AFTER_VISIT) | Q(visit__state=Visit.State.ASKED_FOR),
+            token_hash=hash_token(token),
+        )
         return still.select_related("visit__client", "visit__property", "visit__inspector").first()
 
 
 class VisitLink(models.Model):
     """A client's way to the page of a visit. Each mail brings a token of its own; only its hash is kept.
 
-    Open until a day after the visit, to whatever time it is moved.
+    Open until a day after the visit, to whatever time it is moved, and as long as it waits for one.
     """
 
     visit = models.ForeignKey(Visit, models.CASCADE, related_name="page_links")
     token_hash = models.CharField(max_length=64, unique=True)
+    language = models.CharField(
+        max_length=2, choices=Language, default=Language.ENGLISH, db_default=Language.ENGLISH.value
+    )
     created_at = models.DateTimeField(auto_now_add=True)
 
     objects = VisitLinkQuerySet.as_manager()

@@ -7,12 +7,14 @@ from django.db import transaction
 from django.db.models import Max
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from firm import audit
 from firm.people.capabilities import Capability
 from firm.people.models import User
 from inspections.outside.models import Acceptance, Agreement, CalendarFeed, TimeWish, VisitLink
-from inspections.reports.models import hash_token, new_token
+from inspections.reports.models import Language, hash_token, new_token
+from inspections.visits.asking import note_what_suits
 from inspections.visits.models import Visit
 from inspections.visits.refusals import WrongState
 
@@ -20,10 +22,19 @@ MOST_WISHES = 5  # of one visit at one time: more only fill the office's list
 
 
 def page_address(visit_pk: int) -> str:
-    """A new address of the client's page of this visit."""
+    """A new address of the client's page of this visit, in the language that the client read the last one in."""
     token = new_token()
-    VisitLink.objects.create(visit_id=visit_pk, token_hash=hash_token(token))
+    known = VisitLink.objects.filter(visit__client__visits=visit_pk).values_list("language", flat=True)
+    VisitLink.objects.create(
+        visit_id=visit_pk, token_hash=hash_token(token), language=known.first() or Language.ENGLISH
+    )
     return settings.PUBLIC_URL + reverse("client-visit", args=[token])
+
+
+def choose_language(visit: Visit, language: str) -> None:
+    """The language of the page's fixed words, kept for every address of this visit. An unknown one changes nothing."""
+    if language in Language.values:
+        VisitLink.objects.filter(visit=visit).update(language=language)
 
 
 @transaction.atomic
@@ -41,11 +52,15 @@ def confirm_by_client(visit: Visit) -> None:
 def ask_for_another_time(visit: Visit, words: str) -> None:
     """Put the wish on the office's list; the visit stays where it is, and counts as not confirmed.
 
+    A visit that waits for a time keeps the words instead.
+
     Raises WrongState unless the visit is booked and to come, or after `MOST_WISHES` that nobody has answered.
     """
+    if visit.state == Visit.State.ASKED_FOR:
+        return note_what_suits(visit, words)
     locked = _booked(visit)
     if locked.time_wishes.unanswered().count() >= MOST_WISHES:
-        raise WrongState("You have asked several times already. We will get in touch; if it is urgent, please call.")
+        raise WrongState(_("You have asked several times already. We will get in touch; if it is urgent, please call."))
     wish = TimeWish.objects.create(visit=locked, words=words, calendar_version=locked.calendar_version)
     if locked.confirmed_at:
         locked.confirmed_at = None
@@ -71,9 +86,9 @@ def accept(visit: Visit, *, version: int, name: str, address: str, browser: str)
     locked = Visit.objects.select_for_update(of=("self",)).get(pk=visit.pk)
     agreement = Agreement.current()
     if agreement is None or agreement.version != version:
-        raise WrongState("The agreement has been changed since you opened the page. Please read it again.")
+        raise WrongState(_("The agreement has been changed since you opened the page. Please read it again."))
     if locked.state == Visit.State.CALLED_OFF:
-        raise WrongState("This visit is called off.")
+        raise WrongState(_("This visit is called off."))
     there = locked.acceptances.filter(agreement=agreement).first()
     if there:
         return there
@@ -126,5 +141,5 @@ def feed_for_token(token: str) -> CalendarFeed | None:
 def _booked(visit: Visit) -> Any:
     locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
     if locked.state != Visit.State.BOOKED or locked.ends_at <= timezone.now():
-        raise WrongState("This visit cannot be changed from here any more. Please call us.")
+        raise WrongState(_("This visit cannot be changed from here any more. Please call us."))
     return locked

@@ -11,7 +11,8 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
+from django.utils import timezone, translation
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -23,6 +24,9 @@ from inspections.outside import services
 from inspections.outside.feed import calendar_of
 from inspections.outside.forms import AcceptForm, AgreementForm, WishForm
 from inspections.outside.models import Agreement, CalendarFeed, TimeWish, VisitLink
+from inspections.reports.languages import LOCALES
+from inspections.reports.models import Language
+from inspections.spanish import is_spanish
 from inspections.visits.models import Visit
 from inspections.visits.refusals import Refused
 
@@ -38,7 +42,8 @@ def _for_holder(view: View) -> View:
         if link is None:
             count_wrong(request)
             return private(_gone(request))
-        return private(view(request, link.visit, token))
+        with translation.override(LOCALES[link.language]):
+            return private(view(request, link.visit, token))
 
     return answered
 
@@ -68,7 +73,7 @@ def client_visit(request: HttpRequest, visit: Visit, token: str) -> HttpResponse
 def client_visit_confirm(request: HttpRequest, visit: Visit, token: str) -> HttpResponse:
     # The time that the page showed: confirming must not be about another one that the office set meanwhile.
     if request.POST.get("seen") != str(visit.calendar_version):
-        return _page(request, visit, token, problem="The visit has been changed. Please look at the new time first.")
+        return _page(request, visit, token, problem=_("The visit has been changed. Please look at the new time first."))
     return _done(request, visit, token, lambda: services.confirm_by_client(visit))
 
 
@@ -81,6 +86,15 @@ def client_visit_ask(request: HttpRequest, visit: Visit, token: str) -> HttpResp
     if not form.is_valid():
         return _page(request, visit, token, wish_form=form)
     return _done(request, visit, token, lambda: services.ask_for_another_time(visit, form.cleaned_data["words"]))
+
+
+@open_to_all
+@csrf_exempt
+@require_POST
+@_for_holder
+def client_visit_language(request: HttpRequest, visit: Visit, token: str) -> HttpResponse:
+    services.choose_language(visit, request.POST.get("language", ""))
+    return redirect("client-visit", token)
 
 
 @open_to_all
@@ -122,6 +136,8 @@ def _page(request: HttpRequest, visit: Visit, token: str, problem: str = "", **f
         "token": token,
         "problem": problem,
         "is_open": is_open,
+        "is_waiting": visit.state == Visit.State.ASKED_FOR,
+        "language": Language.SPANISH if is_spanish() else Language.ENGLISH,
         "wish": wish,
         "agreement": agreement,
         "accepted": accepted,

@@ -69,7 +69,7 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
         link.save(update_fields=["recipient", "email", "revoked_at"])
     _take_out_of_acceptances(client, nobody)
     TimeWish.objects.filter(visit__client=client).update(words="")
-    Visit.objects.filter(client=client).update(notes="")
+    Visit.objects.filter(client=client).update(notes="", suits="")
     Visit.objects.filter(client=client).exclude(called_off_because="").update(called_off_because="Erased")
     Comment.objects.filter(visit__client=client).update(text="Erased")
     Answer.objects.filter(comment__visit__client=client).update(text="Erased")
@@ -87,7 +87,7 @@ def nobody_of(client: Client) -> str:
 
 
 def _refuse_if_under_way(client: Client) -> None:
-    if client.visits.filter(state__in=[*Visit.OPEN_FOR_RECORD, Visit.State.HANDED_IN]).exists():
+    if client.visits.filter(state__in=[Visit.State.ASKED_FOR, *Visit.OPEN_FOR_RECORD, Visit.State.HANDED_IN]).exists():
         raise NotYet("A visit of this client is booked, under way or not released. Call it off or release it first.")
     unsent = ["waiting", "running"]
     links = ReportMail.objects.filter(link__visit__client=client, state__in=unsent)

@@ -62,9 +62,9 @@ def book_visit(
         booked_by=by,
         follows=follows,
     )
-    _must_be_to_come(visit)
-    overridden = _take_the_time(visit, despite)
-    audit.record(by, "booked", visit, after=_when_and_who(visit) | overridden)
+    must_be_to_come(visit)
+    overridden = take_the_time(visit, despite)
+    audit.record(by, "booked", visit, after=when_and_who(visit) | overridden)
     tell_client(visit, "confirmed")
     return visit
 
@@ -91,20 +91,20 @@ def move_visit(
         raise ChangedMeanwhile(_changed_words(locked))
     if locked.state != Visit.State.BOOKED:
         raise WrongState(f"Only a booked visit can be moved; this one is {locked.get_state_display().lower()}.")
-    before = _when_and_who(locked)
+    before = when_and_who(locked)
     locked.starts_at = starts_at
     locked.length_minutes = locked.length_minutes if length_minutes is None else length_minutes
     locked.travel_minutes = locked.travel_minutes if travel_minutes is None else travel_minutes
     locked.inspector = inspector or locked.inspector
-    after = _when_and_who(locked)
+    after = when_and_who(locked)
     if after == before:
         return locked
     locked.calendar_version += 1
     if {"starts_at", "inspector"} & {name for name in after if after[name] != before[name]}:
-        _must_be_to_come(locked)
+        must_be_to_come(locked)
         locked.confirmed_at = None
     changed = [name for name in after if after[name] != before[name]]
-    overridden = _take_the_time(locked, despite, is_by_plan=changed == ["travel_minutes"])
+    overridden = take_the_time(locked, despite, is_by_plan=changed == ["travel_minutes"])
     was, now = ({name: facts[name] for name in changed} for facts in (before, after))
     audit.record(by, "moved", locked, was, now | overridden)
     if set(changed) - {"travel_minutes"}:  # our way there is not the client's business
@@ -140,7 +140,7 @@ def call_off(visit: Visit, *, because: str = "", by: User | None, kind: str = Vi
     if not because:
         raise ReasonMissing("Say why it is called off; whoever looks it up later has only these words.")
     locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
-    if locked.state not in (Visit.State.BOOKED, Visit.State.UNDER_WAY):
+    if locked.state not in (Visit.State.ASKED_FOR, Visit.State.BOOKED, Visit.State.UNDER_WAY):
         raise WrongState(f"This visit is {locked.get_state_display().lower()} and cannot be called off any more.")
     if locked.has_record():
         raise WrongState("Something is recorded at this visit already, so it cannot be called off.")
@@ -151,7 +151,8 @@ def call_off(visit: Visit, *, because: str = "", by: User | None, kind: str = Vi
     locked.save()
     after = {"state": locked.state, "kind": kind.label, "because": because}
     audit.record(by, "called off", locked, {"state": was}, after)
-    tell_client(locked, "called_off")
+    if locked.has_time:  # else nobody was told of any
+        tell_client(locked, "called_off")
     return locked
 
 
@@ -159,12 +160,20 @@ def call_off(visit: Visit, *, because: str = "", by: User | None, kind: str = Vi
 def book_again(visit: Visit, *, by: User | None) -> Visit:
     """Undo calling off: the visit is booked at its old time again, and the client is told.
 
+    One that had no time yet is asked for again, and nobody is told.
+
     Raises WrongState if it is not called off, StartsInThePast once its time is over, and what `book_visit` raises if
     the time was given to another visit meanwhile.
     """
     locked = Visit.objects.select_for_update(of=("self",)).whole().get(pk=visit.pk)
     if locked.state != Visit.State.CALLED_OFF:
         raise WrongState(f"This visit is not called off; it is {locked.get_state_display().lower()}.")
+    if not locked.has_time:
+        before = {"state": locked.state, "because": locked.called_off_because}
+        locked.state, locked.called_off_because, locked.called_off_kind = Visit.State.ASKED_FOR, "", ""
+        locked.save()
+        audit.record(by, "asked for again", locked, before, {"state": locked.state})
+        return locked
     if locked.ends_at <= timezone.now():
         raise StartsInThePast(
             f"{day_words(locked.starts_at)}, {clock_words(locked.starts_at)} is over. Book another time."
@@ -175,13 +184,13 @@ def book_again(visit: Visit, *, by: User | None) -> Visit:
     locked.begun_at = None
     locked.calendar_version += 1
     refuse_on_a_day_off(locked)
-    _take_the_time(locked, is_by_plan=True)
+    take_the_time(locked, is_by_plan=True)
     audit.record(by, "booked again", locked, before, {"state": locked.state})
     tell_client(locked, "confirmed")
     return locked
 
 
-def _must_be_to_come(visit: Visit) -> None:
+def must_be_to_come(visit: Visit) -> None:
     if visit.starts_at < timezone.now():
         raise StartsInThePast(
             f"{day_words(visit.starts_at)}, {clock_words(visit.starts_at)} is over. "
@@ -189,7 +198,7 @@ def _must_be_to_come(visit: Visit) -> None:
         )
 
 
-def _take_the_time(visit: Visit, despite: str = "", *, is_by_plan: bool = False) -> dict[str, str]:
+def take_the_time(visit: Visit, despite: str = "", *, is_by_plan: bool = False) -> dict[str, str]:
     """Store the visit in its inspector's time. What was gone against for a reason, as the audit line has it.
 
     `is_by_plan`: hours and days off were looked at when the visit was put there.
@@ -235,7 +244,7 @@ def _changed_words(visit: Visit) -> str:
     )
 
 
-def _when_and_who(visit: Visit) -> dict[str, Any]:
+def when_and_who(visit: Visit) -> dict[str, Any]:
     return {
         "starts_at": visit.starts_at,
         "length_minutes": visit.length_minutes,

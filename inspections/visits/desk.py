@@ -11,6 +11,7 @@ from functools import cached_property
 from django import forms
 from django.db import transaction
 from django.http import QueryDict
+from django.urls import reverse
 
 from firm.clients.forms import ClientForm, SearchForm
 from firm.clients.models import Client
@@ -20,9 +21,10 @@ from firm.people.models import User
 from firm.properties.forms import ShortPropertyForm
 from firm.properties.models import Property
 from firm.properties.services import propose_rules, save_property
+from inspections.visits.asking import ask_for_visit
 from inspections.visits.booking import book_visit
 from inspections.visits.clock import firm_today
-from inspections.visits.forms import FURTHEST_DAYS, BookForm
+from inspections.visits.forms import FURTHEST_DAYS, WHEN, BookForm, WhenForm
 from inspections.visits.models import Visit
 from inspections.visits.refusals import Refused
 from inspections.visits.slots import Offer, next_slots, proposed_minutes, read_slot
@@ -37,6 +39,10 @@ class Desk:
 
     data: QueryDict
     is_checked: bool = False
+
+    @property
+    def here(self) -> str:
+        return reverse("visit-book")
 
     # --- who calls ------------------------------------------------------------------------------------------------
     @cached_property
@@ -140,16 +146,7 @@ class Desk:
 
     @cached_property
     def offers(self) -> list[Offer]:
-        """Who is free next for as long as the form says, from its day on."""
-        length = _number(str(self.form["length_minutes"].value() or ""))
-        length = length if length and 15 <= length <= 600 else self.proposed_length
-        try:
-            day = date.fromisoformat(self.data.get("day", ""))
-        except ValueError:
-            day = firm_today()
-        today = firm_today()
-        day = min(max(day, today), today + timedelta(days=FURTHEST_DAYS))
-        return next_slots(self.house, length, from_day=day, road=self.road)
+        return offers_for(self.house, self.form, self.data, self.proposed_length, self.road)
 
     # --- the last press -------------------------------------------------------------------------------------------
     @cached_property
@@ -161,12 +158,19 @@ class Desk:
             return ["Choose which of the client's properties it is."]
         return []
 
+    @property
+    def is_without_time(self) -> bool:
+        """The caller has no time yet: the visit is only asked for."""
+        return "no_time" in self.data
+
     def is_complete(self) -> bool:
         forms_used = [self.form]
         if self.is_new_client:
             forms_used.append(self.client_form)
         if self.is_new_property:
             forms_used.append(self.property_form)
+        if self.is_without_time:
+            self.form.forget(WHEN)
         answers = [form.is_valid() for form in forms_used]  # all of them, so that every message shows at once
         return all(answers) and not self.problems
 
@@ -182,6 +186,17 @@ class Desk:
                     house.client = client
                     propose_rules(house)
                     save_property(house, by=by)
+                if self.is_without_time:
+                    return ask_for_visit(
+                        client=client,
+                        property=house,
+                        length_minutes=when["length_minutes"],
+                        purpose=when["purpose"],
+                        notes=when["notes"],
+                        suits=when["suits"],
+                        follows=self.follows,
+                        by=by,
+                    )
                 return book_visit(
                     client=client,
                     property=house,
@@ -209,6 +224,21 @@ class Desk:
             name: self.data[blank.add_prefix(name)] for name in blank.fields if blank.add_prefix(name) in self.data
         }
         return form_class(prefix=prefix, initial={**{k: v for k, v in guess.items() if v}, **typed})
+
+
+def offers_for(
+    house: Property | None, form: WhenForm, data: QueryDict, usual: int, road: Road, leave_out: int | None = None
+) -> list[Offer]:
+    """Who is free next for as long as the form says (`usual` where that cannot be read), from its day on."""
+    length = _number(str(form["length_minutes"].value() or ""))
+    length = length if length and 15 <= length <= 600 else usual
+    today = firm_today()
+    try:
+        day = date.fromisoformat(data.get("day", ""))
+    except ValueError:
+        day = today
+    day = min(max(day, today), today + timedelta(days=FURTHEST_DAYS))
+    return next_slots(house, length, from_day=day, road=road, leave_out=leave_out)
 
 
 def _number(text: str) -> int | None:

@@ -1,3 +1,4 @@
+from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import Any
 
@@ -21,6 +22,8 @@ from inspections.visits.refusals import (
 from inspections.visits.slots import DECK_SIZES
 
 FURTHEST_DAYS = 3 * 366
+# What only a visit with a time has.
+WHEN = ("inspector", "day", "time", "travel_minutes", "despite")
 
 
 class DayInput(forms.DateInput):
@@ -95,6 +98,13 @@ class WhenForm(NoColon, forms.Form):
                 cleaned["starts_at"], self.note = moment.at, moment.note
         return cleaned
 
+    def forget(self, names: Iterable[str]) -> None:
+        """What stands in these fields does not count, whatever it is."""
+        self.is_valid()
+        for name in names:
+            self.errors.pop(name, None)
+            self.cleaned_data.pop(name, None)
+
     @property
     def asks_why_despite(self) -> bool:
         """Whether the field for the reason is shown: once it was refused for want of one, or something stands there."""
@@ -131,6 +141,13 @@ class BookForm(WhenForm):
     notes = forms.CharField(
         label="For the inspector", required=False, max_length=4000, widget=forms.Textarea(attrs={"rows": 3})
     )
+    suits = forms.CharField(
+        label="When it would suit",
+        required=False,
+        max_length=1000,
+        help_text="In the caller's words, where no time is agreed yet.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
 
 
 class DayForm(NoColon, forms.Form):
@@ -148,6 +165,16 @@ class DayForm(NoColon, forms.Form):
         if day and not date(2000, 1, 1) <= day <= firm_today() + timedelta(days=FURTHEST_DAYS):
             raise ValidationError("Choose a day of these years.")
         return day
+
+
+class GiveUpForm(NoColon, forms.Form):
+    suits = forms.CharField(
+        label="When it would suit",
+        required=False,
+        max_length=1000,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="In the client's words. It stands in the list of visits without a time.",
+    )
 
 
 class CallOffForm(NoColon, forms.Form):

@@ -15,6 +15,9 @@ from firm.mail.services import Attachment, send_mail_later
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.models import Visit
 
+# Nobody comes at that time (any more).
+_NOT_THEN = (Visit.State.ASKED_FOR, Visit.State.CALLED_OFF)
+
 
 def tell_client(visit: Visit, what: str) -> OutgoingMail | None:
     """Queue the mail about `what` (a key of `firm.letters.kinds`), in the caller's transaction.
@@ -25,7 +28,7 @@ def tell_client(visit: Visit, what: str) -> OutgoingMail | None:
         return None
     firm = Firm.current()
     words = write(what, values_of(visit), firm)
-    method = "CANCEL" if visit.state == Visit.State.CALLED_OFF else "REQUEST"
+    method = "CANCEL" if visit.state in _NOT_THEN else "REQUEST"
     entry = Attachment(
         "deck-inspection.ics", f"text/calendar; method={method}", calendar_entry(visit, firm, method=method)
     )
@@ -89,7 +92,7 @@ def event_of(visit: Visit) -> Event:
     entry.add("dtstart", visit.starts_at.astimezone(UTC))
     entry.add("dtend", visit.ends_at.astimezone(UTC))
     entry.add("location", one_line(visit.property.one_line))
-    entry.add("status", "CANCELLED" if visit.state == Visit.State.CALLED_OFF else "CONFIRMED")
+    entry.add("status", "CANCELLED" if visit.state in _NOT_THEN else "CONFIRMED")
     return entry
 
 

@@ -63,6 +63,8 @@ class VisitFilter(NoColon, forms.Form):
         if asked.get("inspector"):
             visits = visits.filter(inspector=asked["inspector"])
         visits = said_in(visits, asked.get("q") or "")
+        if asked.get("state") == Visit.State.ASKED_FOR:
+            return visits.order_by("asked_at", "pk")  # without a time no period narrows them
         start, end = asked.get("from_day"), asked.get("to_day")
         if start or end:
             visits = visits.filter(starts_at__gte=firm_day(start)[0]) if start else visits
@@ -99,16 +101,19 @@ def monday_of(day: date) -> date:
 
 @dataclass
 class Week:
-    monday: date
+    monday: date | None  # None: these have no time, or come in another order
     visits: list[Visit] = field(default_factory=list)
+    label: str = "Without a time"
 
     @property
-    def sunday(self) -> date:
-        return self.monday + timedelta(days=6)
+    def sunday(self) -> date | None:
+        return self.monday and self.monday + timedelta(days=6)
 
     @property
     def words(self) -> str:
         """`This week`, `Next week`, `Last week`, or nothing: then the dates say enough."""
+        if self.monday is None:
+            return self.label
         weeks_off = (self.monday - monday_of(firm_today())).days // 7
         return {0: "This week", 1: "Next week", -1: "Last week"}.get(weeks_off, "")
 
@@ -117,7 +122,7 @@ def by_week(visits: Iterable[Visit]) -> list[Week]:
     """The visits under their weeks, in the order in which they come."""
     weeks: list[Week] = []
     for visit in visits:
-        monday = monday_of(timezone.localtime(visit.starts_at).date())
+        monday = monday_of(timezone.localtime(visit.starts_at).date()) if visit.has_time else None
         if not weeks or weeks[-1].monday != monday:
             weeks.append(Week(monday))
         weeks[-1].visits.append(visit)

@@ -6,10 +6,12 @@ from datetime import datetime, timedelta
 
 from django import forms
 from django.db.models import Case, DateTimeField, Exists, ExpressionWrapper, F, Min, OuterRef, Q, Value, When
+from django.http import QueryDict
 from django.utils import timezone
 
 from firm.people.models import User
 from firm.web.forms import NoColon
+from firm.web.orders import Column, Order
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.listing import said_in
 from inspections.visits.models import SavedList, Visit, VisitQuerySet
@@ -33,7 +35,7 @@ class VisitList:
     question: str
     narrow: Callable[[VisitQuerySet], VisitQuerySet]
     order: str = "when"
-    has_due: bool = False
+    columns: tuple[str, ...] = ("when", "client", "place", "inspector", "state")
 
 
 def _on_day(days_ahead: int) -> Callable[[VisitQuerySet], VisitQuerySet]:
@@ -42,6 +44,10 @@ def _on_day(days_ahead: int) -> Callable[[VisitQuerySet], VisitQuerySet]:
         return visits.filter(state__in=Visit.TAKES_TIME, starts_at__gte=start, starts_at__lt=end)
 
     return narrow
+
+
+def _asked_for(visits: VisitQuerySet) -> VisitQuerySet:
+    return visits.filter(state=Visit.State.ASKED_FOR)
 
 
 def _unconfirmed(visits: VisitQuerySet) -> VisitQuerySet:
@@ -79,20 +85,40 @@ LISTS = {
     for one in (
         VisitList("today", "Today", "Who goes where today?", _on_day(0)),
         VisitList("tomorrow", "Tomorrow", "Who goes where tomorrow?", _on_day(1)),
+        VisitList(
+            "asked-for",
+            "Asked for",
+            "Who waits for a time?",
+            _asked_for,
+            "asked",
+            ("asked", "client", "place", "suits", "purpose"),
+        ),
         VisitList("unconfirmed", "Unconfirmed", "Which times has the client not confirmed yet?", _unconfirmed),
         VisitList("to-write-up", "To write up", "Which visits are over and not handed in?", _to_write_up),
         VisitList("to-release", "To release", "Which records wait at the release desk?", _to_release),
         VisitList("not-opened", "Not opened", "Which reports has no client opened yet?", _not_opened, "-when"),
-        VisitList("repairs-due", "Repairs due", "Which repairs are due within 30 days, or overdue?", _due, "due", True),
+        VisitList(
+            "repairs-due",
+            "Repairs due",
+            "Which repairs are due within 30 days, or overdue?",
+            _due,
+            "due",
+            ("due", "when", "client", "place", "inspector", "state"),
+        ),
     )
 }
-ORDERS = {
-    "when": ("starts_at",),
-    "client": ("client__name", "starts_at"),
-    "place": ("property__town", "property__street", "starts_at"),
-    "inspector": ("inspector__last_name", "inspector__first_name", "inspector__username", "starts_at"),
-    "state": ("state", "starts_at"),
-    "due": ("due_at", "starts_at"),
+COLUMNS = {
+    "due": Column("Due", ("due_at", "starts_at")),
+    "asked": Column("Asked", ("asked_at",)),
+    "when": Column("When", ("starts_at",)),
+    "client": Column("Client", ("client__name", "starts_at")),
+    "place": Column("Address", ("property__town", "property__street", "starts_at")),
+    "inspector": Column(
+        "Inspector", ("inspector__last_name", "inspector__first_name", "inspector__username", "starts_at")
+    ),
+    "suits": Column("Would suit", ("suits", "asked_at")),
+    "purpose": Column("Purpose", ("purpose", "starts_at")),
+    "state": Column("State", ("state", "starts_at")),
 }
 
 
@@ -112,24 +138,17 @@ class ListForm(NoColon, forms.Form):
         )
 
     def rows(self, which: VisitList, visits: VisitQuerySet) -> VisitQuerySet:
-        """The visits of the list that are asked for, in the order that is asked for."""
+        """The visits of the list that are asked for."""
         self.is_valid()
         asked = self.cleaned_data
         rows = said_in(which.narrow(visits), asked.get("q") or "")
         if asked.get("inspector"):
             rows = rows.filter(inspector=asked["inspector"])
-        return rows.order_by(*self.order(which), "pk")
+        return rows
 
-    def sort_by(self, which: VisitList) -> str:
-        """The order asked for, with a minus for the other way round; the list's own where that cannot be."""
-        asked = self.cleaned_data.get("sort") or which.order
-        known = ORDERS.keys() if which.has_due else ORDERS.keys() - {"due"}
-        return asked if asked.removeprefix("-") in known else which.order
 
-    def order(self, which: VisitList) -> list[str]:
-        asked = self.sort_by(which)
-        sign = "-" if asked.startswith("-") else ""
-        return [f"{sign}{name}" for name in ORDERS[asked.removeprefix("-")]]
+def order_of(which: VisitList, asked: QueryDict) -> Order:
+    return Order(asked, {name: COLUMNS[name] for name in which.columns}, which.order)
 
 
 class SaveForm(NoColon, forms.ModelForm):
@@ -139,14 +158,21 @@ class SaveForm(NoColon, forms.ModelForm):
         labels = {"name": "Keep this list as"}
 
 
-HEADS = ("Day", "From", "To", "State", "Client", "Telephone", "Mail", "Street", "Town", "Inspector", "Purpose", "Due")
+HEADS = (
+    "Day", "From", "To", "State", "Client", "Telephone", "Mail", "Street", "Town", "Inspector", "Purpose", "Due",
+    "Asked for", "Would suit",
+)  # fmt: skip
 
 
 def csv_row(visit: Visit) -> tuple[object, ...]:
-    start, end = timezone.localtime(visit.starts_at), timezone.localtime(visit.ends_at)
+    when: tuple[object, ...] = ("", "", "")
+    if visit.has_time:
+        start, end = timezone.localtime(visit.starts_at), timezone.localtime(visit.ends_at)
+        when = (start.date(), f"{start:%H:%M}", f"{end:%H:%M}")
     due: datetime | None = getattr(visit, "due_at", None)
     return (
-        start.date(), f"{start:%H:%M}", f"{end:%H:%M}", visit.get_state_display(), visit.client.name,
-        visit.client.phone, visit.client.email, visit.property.street, visit.property.town,
-        visit.inspector.display_name, visit.get_purpose_display(), timezone.localtime(due).date() if due else "",
+        *when, visit.get_state_display(), visit.client.name, visit.client.phone, visit.client.email,
+        visit.property.street, visit.property.town, visit.inspector.display_name if visit.inspector else "",
+        visit.get_purpose_display(), timezone.localtime(due).date() if due else "",
+        timezone.localtime(visit.asked_at).date() if visit.asked_at else "", visit.suits,
     )  # fmt: skip

@@ -12,13 +12,20 @@ from firm.properties.models import Property
 
 
 class VisitQuerySet(models.QuerySet):
-    def visible_to(self, user) -> "VisitQuerySet":
-        """Those who book or release see every visit; an inspector sees his or her own; nobody else sees any."""
+    def known_to(self, user) -> "VisitQuerySet":
+        """Those who book or release see every visit; an inspector sees his or her own; nobody else sees any.
+
+        Also those without a time, which only the office's own pages know how to show.
+        """
         if user.may(Capability.BOOK) or user.may(Capability.RELEASE):
             return self
         if user.may(Capability.RECORD):
             return self.filter(inspector=user)
         return self.none()
+
+    def visible_to(self, user) -> "VisitQuerySet":
+        """As `known_to`, of the visits that have a time and an inspector: all that can ever have a record."""
+        return self.known_to(user).filter(starts_at__isnull=False)
 
     def recordable_by(self, user) -> "VisitQuerySet":
         """Visits whose record this person may write: an inspector's own that are open for writing."""
@@ -35,6 +42,7 @@ class Visit(models.Model):
     """One inspector at one property at one time, and the record that comes of it."""
 
     class State(models.TextChoices):
+        ASKED_FOR = "asked_for", "Asked for"
         BOOKED = "booked", "Booked"
         UNDER_WAY = "under_way", "Under way"
         HANDED_IN = "handed_in", "Handed in"
@@ -63,12 +71,13 @@ class Visit(models.Model):
 
     client = models.ForeignKey(Client, models.PROTECT, related_name="visits")
     property = models.ForeignKey(Property, models.PROTECT, related_name="visits")
-    inspector = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="visits")
+    # Inspector and time are empty in a visit that is only asked for, and in one that was called off before it had any.
+    inspector = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="visits")
     booked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", null=True)
     follows = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="followed_by")
     purpose = models.CharField(max_length=16, choices=Purpose, default=Purpose.WHOLE_DECK)
     state = models.CharField(max_length=12, choices=State, default=State.BOOKED)
-    starts_at = models.DateTimeField()
+    starts_at = models.DateTimeField(null=True)
     length_minutes = models.PositiveSmallIntegerField(
         "length, minutes", default=90, validators=[MinValueValidator(15), MaxValueValidator(600)]
     )
@@ -76,8 +85,12 @@ class Visit(models.Model):
         "travel before, minutes", default=20, validators=[MaxValueValidator(300)]
     )
     # Kept beside start and length so that the database can compare two visits' times.
-    ends_at = models.DateTimeField(editable=False)
-    leaves_at = models.DateTimeField(editable=False)  # the start less the travel allowance
+    ends_at = models.DateTimeField(null=True, editable=False)
+    leaves_at = models.DateTimeField(null=True, editable=False)  # the start less the travel allowance
+    asked_at = models.DateTimeField(
+        null=True, editable=False
+    )  # since when it waits for a time, or waited before it had one
+    suits = models.TextField("when it would suit", blank=True, db_default="", max_length=1000)
     notes = models.TextField("for the inspector", blank=True)
     summary = models.TextField("in a few words for the client", blank=True)
     sent_back_because = models.TextField(blank=True)
@@ -103,6 +116,15 @@ class Visit(models.Model):
         constraints = [
             models.CheckConstraint(condition=Q(ends_at__gt=models.F("starts_at")), name="visit_ends_after_it_starts"),
             models.CheckConstraint(
+                condition=Q(state__in=["asked_for", "called_off"])
+                | Q(inspector__isnull=False, starts_at__isnull=False, ends_at__isnull=False, leaves_at__isnull=False),
+                name="visit_has_a_time_unless_asked_for",
+            ),
+            models.CheckConstraint(
+                condition=~Q(state="asked_for") | Q(starts_at__isnull=True, inspector__isnull=True),
+                name="visit_asked_for_has_no_time",
+            ),
+            models.CheckConstraint(
                 condition=~Q(state="called_off") | ~Q(called_off_because=""), name="visit_called_off_says_why"
             ),
         ]
@@ -116,9 +138,16 @@ class Visit(models.Model):
 
     def set_times(self) -> None:
         """Work out `ends_at` and `leaves_at` from start, length and travel; every save does it."""
+        if self.starts_at is None:
+            self.ends_at = self.leaves_at = None
+            return
         starts = self.starts_at.astimezone(UTC)  # minutes by the firm's clock would count an hour that the clock skips
         self.ends_at = starts + timedelta(minutes=self.length_minutes)
         self.leaves_at = starts - timedelta(minutes=self.travel_minutes)
+
+    @builtins.property
+    def has_time(self) -> bool:
+        return self.starts_at is not None
 
     @builtins.property
     def is_open_for_record(self) -> bool:

@@ -37,8 +37,16 @@ def next_steps(visit: Visit, user: User) -> Next:
     """Says what the visit waits for, with the steps that this person may take now."""
     is_mine = visit.inspector_id == user.pk and user.may(Capability.RECORD)
     may_book, may_release = user.may(Capability.BOOK), user.may(Capability.RELEASE)
-    who = "You" if is_mine else visit.inspector.display_name
+    who = "You" if is_mine else visit.inspector.display_name if visit.inspector else ""
     state = Visit.State(visit.state)
+    if state == Visit.State.ASKED_FOR:
+        step = Next("It waits for a time. Nobody comes yet, and no mail has gone out about one.")
+        if visit.calendar_version:
+            step = Next("It gave up its time and waits for another. Nobody comes until then.")
+        if may_book:
+            step.offer("Give it a time", "visit-move", visit.pk, is_main=True)
+            step.offer("Call off", "visit-call-off", visit.pk)
+        return step
     if state == Visit.State.BOOKED:
         step = Next(f"{who} {'begin' if is_mine else 'begins'} the record at the house.")
         if is_mine:
@@ -64,6 +72,10 @@ def next_steps(visit: Visit, user: User) -> Next:
             step.offer("Book a visit after the repair", "visit-book", query=f"?follows={visit.pk}")
     else:
         step = Next(f"Called off. {called_off_words(visit)}")
+        if not visit.has_time:
+            if may_book:
+                step.offer("It is asked for after all", "visit-book-again", visit.pk, is_post=True)
+            return step
         if may_book:
             if visit.ends_at > timezone.now():
                 step.offer("Book it again at this time", "visit-book-again", visit.pk, is_post=True)
@@ -76,6 +88,7 @@ def next_steps(visit: Visit, user: User) -> Next:
         else:
             step.offer("The client has confirmed", "visit-confirm", visit.pk, is_post=True)
         step.offer("Move", "visit-move", visit.pk)
+        step.offer("Give up the time", "visit-give-up", visit.pk)
     if may_book and state in (Visit.State.BOOKED, Visit.State.UNDER_WAY):
         step.offer("Call off", "visit-call-off", visit.pk)
     return step

@@ -89,6 +89,7 @@ def next_slots(
 ) -> list[Offer]:
     """The next `each` slots of everybody who inspects, whoever is free first on top. Four queries.
 
+    `leave_out` is the number of a visit whose own time counts as free.
     `house` may be None while it is not known yet, or lack coordinates: then the firm's usual gap is allowed.
     """
     people = list(User.objects.who_may(Capability.RECORD))
@@ -101,6 +102,8 @@ def next_slots(
         starts_at__gte=firm_day(from_day)[0],
         starts_at__lt=firm_day(last_day)[1],
     )
+    if leave_out:  # the visit that is moved is not in its own way
+        visits = visits.exclude(pk=leave_out)
     for visit in visits.select_related("property").order_by("starts_at", "pk"):
         taken[visit.inspector_id, timezone.localtime(visit.starts_at).date()].append(visit)
     offers = []

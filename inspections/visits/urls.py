@@ -5,6 +5,7 @@ from inspections.visits.views import book, browse, lists, steps, today
 urlpatterns = [
     path("", today.home, name="home"),
     path("visits/", browse.visit_list, name="visit-list"),
+    path("visits/csv/", browse.visit_list_csv, name="visit-list-csv"),
     path("visits/book/", book.visit_book, name="visit-book"),
     path("visits/day/", book.visit_day, name="visit-day"),
     path("lists/", lists.visit_lists, name="visit-lists-today"),
@@ -16,6 +17,7 @@ urlpatterns = [
     path("visits/<int:pk>/not-begun/", steps.visit_not_begun, name="visit-not-begun"),
     path("visits/<int:pk>/", browse.visit_detail, name="visit-detail"),
     path("visits/<int:pk>/move/", steps.visit_move, name="visit-move"),
+    path("visits/<int:pk>/give-up-time/", steps.visit_give_up, name="visit-give-up"),
     path("visits/<int:pk>/call-off/", steps.visit_call_off, name="visit-call-off"),
     path("visits/<int:pk>/book-again/", steps.visit_book_again, name="visit-book-again"),
     path("visits/<int:pk>/begin/", steps.visit_begin, name="visit-begin"),

@@ -11,6 +11,7 @@ ROWS = {
     "client-visit": row(get=EVERYBODY),
     "client-visit-confirm": row(post=EVERYBODY),
     "client-visit-ask": row(post=EVERYBODY),
+    "client-visit-language": row(post=EVERYBODY),
     "client-visit-accept": row(post=EVERYBODY),
     "calendar-feed-read": row(get=EVERYBODY),
 }

@@ -2,6 +2,7 @@ from tests.url_matrix import ADMINISTRATORS, BOOKERS, STAFF, row
 
 ROWS = {
     "client-list": row(get=BOOKERS),
+    "client-list-csv": row(get=BOOKERS),
     "client-new": row(get=BOOKERS, post=BOOKERS),
     "client-detail": row(get=BOOKERS),
     "client-edit": row(get=BOOKERS, post=BOOKERS),
@@ -9,6 +10,8 @@ ROWS = {
     "client-doubles": row(get=BOOKERS),
     "client-merge": row(get=BOOKERS, post=BOOKERS),
     "house-merge": row(get=BOOKERS, post=BOOKERS),
+    "property-list": row(get=BOOKERS),
+    "property-list-csv": row(get=BOOKERS),
     "property-new": row(get=BOOKERS, post=BOOKERS),
     "property-edit": row(get=BOOKERS, post=BOOKERS),
     "hours": row(get=BOOKERS),

@@ -3,6 +3,7 @@ from tests.url_matrix import BOOKERS, RECORDERS, RELEASERS, STAFF, row
 ROWS = {
     "home": row(get=STAFF),
     "visit-list": row(get=STAFF),
+    "visit-list-csv": row(get=STAFF),
     "visit-detail": row(get=STAFF),
     "visit-book": row(get=BOOKERS, post=BOOKERS),
     "visit-day": row(get=BOOKERS),
@@ -16,6 +17,7 @@ ROWS = {
     "visit-confirm": row(post=BOOKERS),
     "visit-not-begun": row(post=RECORDERS),
     "visit-move": row(get=BOOKERS, post=BOOKERS),
+    "visit-give-up": row(get=BOOKERS, post=BOOKERS),
     "visit-call-off": row(get=BOOKERS, post=BOOKERS),
     "visit-book-again": row(post=BOOKERS),
     "visit-begin": row(post=RECORDERS),

@@ -3,8 +3,9 @@
 from datetime import date, timedelta
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 from django.views.decorators.vary import vary_on_headers
 
@@ -32,6 +33,9 @@ def visit_book(request: HttpRequest) -> HttpResponse:
     visit = desk.book(request.user) if desk.is_complete() else None
     if visit is None:
         return _page(request, desk, status=422)
+    if not visit.has_time:
+        messages.success(request, "Kept as asked for. No mail goes out until it has a time.")
+        return redirect("visit-detail", visit.pk)
     at = f"{day_words(visit.starts_at)}, {clock_words(visit.starts_at)}"
     messages.success(request, f"Booked: {visit.inspector.display_name}, {at}. {told(visit)}")
     for note in (desk.form.note, outside_hours(visit)):
@@ -47,7 +51,7 @@ def _change(request: HttpRequest, desk: Desk) -> HttpResponse:
     part = {"found": "_found.html", "who": "_who_and_slots.html", "slots": "_slots.html"}.get(request.htmx.target)
     if part:
         return render(request, f"inspections/visits/{part}", {"desk": desk})
-    context = {"desk": desk, "form": desk.form} | _day_of(desk)
+    context = {"desk": desk, "form": desk.form} | day_in_form(desk.data)
     return render(request, "inspections/visits/_when_and_day.html", context)
 
 
@@ -79,12 +83,16 @@ def day_context(day: date | None, first: User | None = None) -> dict:
     return {"day": day, "chosen": first, "inspectors": days_of_inspectors(day, first)}
 
 
-def _day_of(desk: Desk) -> dict:
-    look = DayForm({**desk.data.dict(), **read_slot(desk.data.get("take", ""))})
+def day_in_form(data: QueryDict, visit: Visit | None = None) -> dict:
+    """The day that the form of the page is about: that of the time that was taken, or typed, or of the visit."""
+    look = DayForm({**data.dict(), **read_slot(data.get("take", ""))})
     look.is_valid()
-    return day_context(look.cleaned_data.get("day"), look.cleaned_data.get("inspector"))
+    day, inspector = look.cleaned_data.get("day"), look.cleaned_data.get("inspector")
+    if visit and visit.has_time:
+        day, inspector = day or timezone.localtime(visit.starts_at).date(), inspector or visit.inspector
+    return day_context(day, inspector)
 
 
 def _page(request: HttpRequest, desk: Desk, status: int = 200) -> HttpResponse:
-    context = {"desk": desk, "form": desk.form} | _day_of(desk)
+    context = {"desk": desk, "form": desk.form} | day_in_form(desk.data)
     return render(request, "inspections/visits/book.html", context, status=status)

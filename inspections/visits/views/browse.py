@@ -9,11 +9,15 @@ from django.views.decorators.vary import vary_on_headers
 from firm.audit.models import AuditEntry
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
-from inspections.visits.listing import VisitFilter, by_week
+from firm.web.orders import Order
+from firm.web.sheets import csv_answer
+from inspections.visits.listing import VisitFilter, Week, by_week
+from inspections.visits.lists import COLUMNS, HEADS, csv_row
 from inspections.visits.models import Visit
 from inspections.visits.next_steps import next_steps
 
 A_PAGE = 50
+ORDERS = {name: COLUMNS[name] for name in ("when", "client", "place", "inspector", "state")}
 
 
 @needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
@@ -21,19 +25,29 @@ A_PAGE = 50
 @vary_on_headers("HX-Request")
 def visit_list(request: HttpRequest) -> HttpResponse:
     form = VisitFilter(request.GET)
-    visits = form.narrow(Visit.objects.visible_to(request.user).whole())
+    order = Order(request.GET, ORDERS)
+    visits = order.put(form.narrow(Visit.objects.known_to(request.user).whole()))
     page = Paginator(visits, A_PAGE).get_page(request.GET.get("page"))
-    kept = request.GET.copy()
-    kept.pop("page", None)
-    context = {"form": form, "page": page, "weeks": by_week(page.object_list), "kept": kept.urlencode()}
+    label = next((head.label for head in order.heads if head.order != "none"), "")
+    weeks = [Week(None, list(page), f"By {label.lower()}")] if label and page.object_list else by_week(page.object_list)
+    context = {"form": form, "page": page, "weeks": weeks, "order": order, "kept": order.kept}
     template = "_list.html" if wants_fragment(request) else "list.html"
     return render(request, f"inspections/visits/{template}", context)
 
 
 @needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
 @require_safe
+def visit_list_csv(request: HttpRequest) -> HttpResponse:
+    """Every visit that the filters leave, not only those of one page."""
+    visits = VisitFilter(request.GET).narrow(Visit.objects.known_to(request.user).whole())
+    rows = Order(request.GET, ORDERS).put(visits).iterator(chunk_size=2000)
+    return csv_answer("visits.csv", HEADS, (csv_row(visit) for visit in rows))
+
+
+@needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
+@require_safe
 def visit_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    visits = Visit.objects.visible_to(request.user).whole()
+    visits = Visit.objects.known_to(request.user).whole()
     visit = get_object_or_404(visits.select_related("follows__property", "booked_by"), pk=pk)
     # The survey knows visits, so this room knows the survey only here, when it is asked.
     from inspections.outside.models import Agreement

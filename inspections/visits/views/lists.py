@@ -11,31 +11,27 @@ from django.views.decorators.http import require_POST, require_safe
 
 from firm.people.capabilities import Capability, needs
 from firm.web.sheets import csv_answer
-from inspections.visits.lists import HEADS, LISTS, ListForm, SaveForm, VisitList, csv_row
+from inspections.visits.lists import HEADS, LISTS, ListForm, SaveForm, VisitList, csv_row, order_of
 from inspections.visits.models import SavedList, Visit
 
 A_PAGE = 100
 MOST_KEPT = 30
-_COLUMNS = {
-    "due": "Due", "when": "When", "client": "Client", "place": "Address", "inspector": "Inspector", "state": "State",
-}  # fmt: skip
 
 
 @needs(Capability.BOOK, Capability.RELEASE, Capability.RECORD)
 @require_safe
 def visit_lists(request: HttpRequest, which: str = "today") -> HttpResponse:
     this = _list(which)
-    mine = Visit.objects.visible_to(request.user)
-    form = ListForm(request.GET)
-    page = Paginator(form.rows(this, mine.whole()), A_PAGE).get_page(request.GET.get("page"))
-    kept = _kept(request.GET)
+    mine = Visit.objects.known_to(request.user)
+    form, order = ListForm(request.GET), order_of(this, request.GET)
+    page = Paginator(order.put(form.rows(this, mine.whole())), A_PAGE).get_page(request.GET.get("page"))
     context = {
         "this": this,
         "lists": [(one, one.narrow(mine).count()) for one in LISTS.values()],
         "form": form,
         "page": page,
-        "columns": _columns(this, form, request.GET),
-        "kept": kept,
+        "order": order,
+        "kept": order.kept,
         "saved": [(one, f"{reverse('visit-lists', args=[one.which])}?{one.query}") for one in _saved(request)],
         "save_form": SaveForm(),
     }
@@ -47,7 +43,8 @@ def visit_lists(request: HttpRequest, which: str = "today") -> HttpResponse:
 def visit_lists_csv(request: HttpRequest, which: str) -> HttpResponse:
     """Every row of the list, not only those of one page."""
     this = _list(which)
-    rows = ListForm(request.GET).rows(this, Visit.objects.visible_to(request.user).whole())
+    rows = ListForm(request.GET).rows(this, Visit.objects.known_to(request.user).whole())
+    rows = order_of(this, request.GET).put(rows)
     return csv_answer(f"visits-{this.key}.csv", HEADS, (csv_row(visit) for visit in rows.iterator(chunk_size=2000)))
 
 
@@ -90,17 +87,3 @@ def _saved(request: HttpRequest):
 def _kept(asked: QueryDict) -> str:
     """The filters and the order as they stand in the address, and nothing else of it."""
     return urlencode([(name, asked[name]) for name in ListForm.base_fields if asked.get(name)])
-
-
-def _columns(this: VisitList, form: ListForm, asked: QueryDict) -> list[dict[str, str]]:
-    """The heads: name, label, address of the order by it, and how it is ordered now as `aria-sort` says it."""
-    now = form.sort_by(this)
-    columns = []
-    for name, label in _COLUMNS.items():
-        if name == "due" and not this.has_due:
-            continue
-        turned = f"-{name}" if now == name else name
-        rest = [(key, asked[key]) for key in ListForm.base_fields if asked.get(key) and key != "sort"]
-        order = {name: "ascending", f"-{name}": "descending"}.get(now, "none")
-        columns.append({"name": name, "label": label, "query": urlencode([*rest, ("sort", turned)]), "order": order})
-    return columns

@@ -4,52 +4,76 @@ from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import NoReverseMatch, reverse
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.vary import vary_on_headers
 
 from firm.people.capabilities import Capability, needs
+from firm.web import wants_fragment
 from inspections.visits import services
 from inspections.visits.clock import clock_words, day_words
-from inspections.visits.forms import CallOffForm, HandInForm, MoveForm, SendBackForm
+from inspections.visits.forms import CallOffForm, GiveUpForm, HandInForm, SendBackForm
 from inspections.visits.hours import outside_hours
 from inspections.visits.models import Visit
+from inspections.visits.moving import MovingDesk
 from inspections.visits.refusals import NotReady, Refused
-from inspections.visits.views.book import day_context, told
+from inspections.visits.views.book import day_in_form, told
 
 
 @needs(Capability.BOOK)
 @require_http_methods(["GET", "HEAD", "POST"])
+@vary_on_headers("HX-Request")
 def visit_move(request: HttpRequest, pk: int) -> HttpResponse:
+    """Another time for a booked visit, or the first one for a visit that is asked for."""
     visit = _visit(request, pk)
-    local = timezone.localtime(visit.starts_at)
-    as_it_is = {
-        "inspector": visit.inspector_id,
-        "day": local.date(),
-        "time": local.time(),
-        "length_minutes": visit.length_minutes,
-        "travel_minutes": visit.travel_minutes,
-        "version": visit.calendar_version,
-    }
-    form = MoveForm(request.POST if request.method == "POST" else None, initial=as_it_is)
+    if not request.POST.keys().isdisjoint(("propose", "take")):
+        return _look_for_another_time(request, MovingDesk(visit, request.POST))
+    desk = MovingDesk(visit, request.POST, is_checked=request.method == "POST")
+    moved = desk.store(request.user) if desk.is_checked else None
+    if moved is None:
+        return _move_page(request, desk, status=_status(request))
+    at = f"{day_words(moved.starts_at)}, {clock_words(moved.starts_at)}"
+    told_words = "" if visit.has_time else f" {told(moved)}"
+    messages.success(request, f"Now booked for {moved.inspector.display_name}: {at}.{told_words}")
+    for note in (desk.form.note, outside_hours(moved)):
+        if note:
+            messages.warning(request, note)
+    return redirect("visit-detail", visit.pk)
+
+
+def _look_for_another_time(request: HttpRequest, desk: MovingDesk) -> HttpResponse:
+    if not wants_fragment(request):
+        return _move_page(request, desk)
+    if request.htmx.target == "slots":
+        return render(request, "inspections/visits/_slots.html", {"desk": desk})
+    context = {"desk": desk, "form": desk.form} | day_in_form(desk.data, desk.visit)
+    return render(request, "inspections/visits/_when_and_day.html", context)
+
+
+def _move_page(request: HttpRequest, desk: MovingDesk, status: int = 200) -> HttpResponse:
+    context = {"visit": desk.visit, "desk": desk, "form": desk.form} | day_in_form(desk.data, desk.visit)
+    return render(request, "inspections/visits/move.html", context, status=status)
+
+
+@needs(Capability.BOOK)
+@require_http_methods(["GET", "HEAD", "POST"])
+def visit_give_up(request: HttpRequest, pk: int) -> HttpResponse:
+    """The booked time does not suit, and no other is agreed yet."""
+    # The outside page knows visits, so this room knows it only here, when it is asked.
+    from inspections.outside.models import TimeWish
+
+    visit = _visit(request, pk)
+    wish = TimeWish.objects.unanswered().filter(visit=visit).last()
+    form = GiveUpForm(request.POST if request.method == "POST" else None, initial={"suits": wish.words if wish else ""})
     if request.method == "POST" and form.is_valid():
-        when = form.cleaned_data
-        names = ("starts_at", "length_minutes", "travel_minutes", "inspector", "despite")
-        fields = {name: when[name] for name in names}
         try:
-            moved = services.move_visit(visit, by=request.user, seen_version=when["version"], **fields)
+            services.give_time_up(visit, by=request.user, suits=form.cleaned_data["suits"])
         except Refused as refusal:
-            form.refuse(refusal)
+            form.add_error(None, str(refusal))
         else:
-            at = f"{day_words(moved.starts_at)}, {clock_words(moved.starts_at)}"
-            messages.success(request, f"Now booked for {moved.inspector.display_name}: {at}.")
-            for note in (form.note, outside_hours(moved)):
-                if note:
-                    messages.warning(request, note)
+            messages.success(request, "The time is free again. The visit is asked for, and waits for another.")
             return redirect("visit-detail", visit.pk)
     context = {"visit": visit, "form": form}
-    cleaned = getattr(form, "cleaned_data", {})
-    context |= day_context(cleaned.get("day") or local.date(), cleaned.get("inspector") or visit.inspector)
-    return render(request, "inspections/visits/move.html", context, status=_status(request))
+    return render(request, "inspections/visits/give_up.html", context, status=_status(request))
 
 
 @needs(Capability.BOOK)
@@ -63,7 +87,9 @@ def visit_call_off(request: HttpRequest, pk: int) -> HttpResponse:
         except Refused as refusal:
             form.add_error(None, str(refusal))
         else:
-            messages.success(request, "The visit is called off. Its time is free again.")
+            messages.success(
+                request, "The visit is called off." + (" Its time is free again." if visit.has_time else "")
+            )
             return redirect("visit-detail", visit.pk)
     context = {"visit": visit, "form": form}
     return render(request, "inspections/visits/call_off.html", context, status=_status(request))
@@ -79,8 +105,11 @@ def visit_book_again(request: HttpRequest, pk: int) -> HttpResponse:
     except Refused as refusal:
         messages.error(request, str(refusal), extra_tags="problem")
     else:
-        at = f"{day_words(again.starts_at)}, {clock_words(again.starts_at)}"
-        messages.success(request, f"Booked again, at its old time: {at}. {told(again)}")
+        words = "Asked for again. It waits for a time."
+        if again.has_time:
+            at = f"{day_words(again.starts_at)}, {clock_words(again.starts_at)}"
+            words = f"Booked again, at its old time: {at}. {told(again)}"
+        messages.success(request, words)
     return redirect("visit-detail", visit.pk)
 
 
@@ -178,7 +207,7 @@ def visit_send_back(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _visit(request: HttpRequest, pk: int) -> Visit:
-    return get_object_or_404(Visit.objects.visible_to(request.user).whole(), pk=pk)
+    return get_object_or_404(Visit.objects.known_to(request.user).whole(), pk=pk)
 
 
 def _status(request: HttpRequest) -> int:

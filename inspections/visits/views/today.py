@@ -62,9 +62,12 @@ def _office() -> dict:
 
     late = Visit.objects.whole().filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=now)
     waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
+    asked_for = Visit.objects.whole().filter(state=Visit.State.ASKED_FOR)
     return {
         "days": [("Today", today, days_of_inspectors(today)), ("Tomorrow", tomorrow, days_of_inspectors(tomorrow))],
         "wishes": TimeWish.objects.unanswered().select_related("visit__client")[:MOST_ROWS],
+        "asked_for": asked_for.order_by("asked_at", "pk")[:MOST_ROWS],
+        "asked_for_count": asked_for.count(),
         "without_rules": Visit.objects.whole().filter(
             state__in=[Visit.State.BOOKED, Visit.State.UNDER_WAY],
             property__rules_source="",

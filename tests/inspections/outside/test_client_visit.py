@@ -207,3 +207,34 @@ def test_the_administrator_writes_the_next_version(agreement, administrator, sig
     assert page.post(reverse("agreement-edit"), {"text": "We look and measure."}).status_code == 302
     assert Agreement.current().version == 2
     assert page.get(reverse("agreement-edit")).status_code == 200
+
+
+# --- in Spanish -----------------------------------------------------------------------------------------------------
+
+
+def test_the_page_is_read_in_spanish_and_the_agreement_as_the_firm_wrote_it(holder, visit, manager):
+    write_agreement("The visit is visual.", by=manager)
+    assert "Español" in holder().content.decode()
+    holder("language", language="es")
+    page = holder().content.decode()
+    assert '<html lang="es">' in page
+    for words in ("Su terraza será inspeccionada", "Esta hora me conviene", "Qué preparar", "no está traducido"):
+        assert words in page
+    assert f"de {timezone.localtime(visit.starts_at).year}" in page
+    assert '<div class="agreement-text" lang="en"><p>The visit is visual.</p>' in page
+
+
+def test_what_is_refused_is_said_in_spanish_and_what_is_done_is_kept_as_ever(holder, visit):
+    holder("language", language="es")
+    answer = holder("ask", words="")
+    assert "Diga qué días u horas le convendrían." in answer.content.decode()
+    holder("ask", words="Los martes")
+    assert TimeWish.objects.get().words == "Los martes"
+    assert "La visita cambió." in holder("confirm", seen="7").content.decode()
+
+
+def test_the_next_mails_address_opens_in_the_language_that_was_chosen(client, holder, visit, inspector):
+    holder("language", language="es")
+    holder("language", language="xx")
+    again = page_address(make_visit(inspector, property=visit.property).pk)
+    assert "Su terraza" in client.get(again.removeprefix("http://127.0.0.1:8000")).content.decode()

@@ -128,8 +128,10 @@ def test_the_compiled_words_are_those_of_the_po_file():
 
 def test_every_fixed_word_of_the_clients_page_is_translated():
     known = written()
-    files = [*PAGES.glob("_*.html"), *(PAGES / "client").glob("*.html")]
+    files = [*PAGES.glob("_*.html"), *(PAGES / "client").glob("*.html"), PAGES.parent / "outside" / "visit.html"]
     used = {m for file in files for m in re.findall(r'{% translate "((?:[^"\\]|\\.)*)" %}', file.read_text("utf-8"))}
+    code = [HERE.parent / "outside" / f"{name}.py" for name in ("forms", "services", "views")]
+    used |= {m for file in code for m in re.findall(r'\b_\("([^"]*)"\)', file.read_text("utf-8"))}
     assert len(used) > 60 and {words for words in used if words not in known} == set()
 
 

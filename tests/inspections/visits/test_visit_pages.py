@@ -115,7 +115,7 @@ def test_anothers_visit_is_not_there_for_an_inspector(name, signed_in, inspector
 
 
 BUTTONS = {  # what each may press; the walk and the review have tests of their own
-    ("booked", "office"): {"The client has confirmed", "Move", "Call off"},
+    ("booked", "office"): {"The client has confirmed", "Move", "Give up the time", "Call off"},
     ("booked", "inspector"): {"Begin the walk"},
     ("under_way", "office"): {"Call off"},
     ("under_way", "inspector"): {"Hand in", "It has not begun: put it back"},
@@ -286,7 +286,9 @@ def test_every_state_has_words_for_what_comes_next(inspector):
     from inspections.visits.next_steps import next_steps
 
     for state in Visit.State:
-        assert next_steps(make_visit(inspector, state=state, called_off_because="x"), inspector).words
+        assert next_steps(
+            make_visit(None if state == "asked_for" else inspector, state=state, called_off_because="x"), inspector
+        ).words
 
 
 def test_the_office_sees_visits_whose_rules_nobody_looked_up(signed_in, office, inspector):
