@@ -7,6 +7,7 @@ as the post is pushed. Rails, balusters and openings are in `engine.guard_infill
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engine.comparison import Comparison
 from engine.errors import NotPublished, OutOfRange, require_not_negative, require_positive
@@ -38,6 +39,7 @@ class GuardPostDemand:
     assumptions: tuple[str, ...]
 
 
+@lru_cache(maxsize=1024)
 def guard_post_demand(
     height_in: float,
     *,

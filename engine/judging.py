@@ -7,7 +7,6 @@ be told, and the answer names the facts that it depends on and asks for them.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from engine.checks.registry import Question, Rule
@@ -38,8 +37,7 @@ class Case(NamedTuple):
     ratio: float | None
 
 
-@dataclass(frozen=True)
-class Judged:
+class Judged(NamedTuple):
     """A check with what stood behind it: question and answer, every case tried, the path of every fact read."""
 
     check: Check
@@ -92,9 +90,11 @@ class _Heard:
             self._hear_refusal(outcome.refusal)
         elif case.verdict is not None:
             rank = -1.0 if case.ratio is None else case.ratio
-            if self.worst is None or rank > self.worst.rank:
+            if self.worst is None or self.mildest is None:
+                self.worst = self.mildest = _Shown(rank, case, outcome)
+            elif rank > self.worst.rank:
                 self.worst = _Shown(rank, case, outcome)
-            if self.mildest is None or rank < self.mildest.rank:
+            elif rank < self.mildest.rank:
                 self.mildest = _Shown(rank, case, outcome)
 
     def _hear_refusal(self, refusal: EngineError) -> None:

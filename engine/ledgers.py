@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from engine.comparison import Comparison
@@ -17,6 +18,7 @@ from engine.fasteners import (
     Adjusted,
     Fastener,
     Geometry,
+    Lateral,
     Part,
     adjusted_lateral,
     lateral_across_gap,
@@ -165,11 +167,24 @@ def ledger_fastener_value(
     Raises OutOfRange for a lag screw whose length is not known or that bites too little (4D), and for what the
     tables do not cover. Source: NDS 2018 12.3, 11.3.3; the gap as `lateral_across_gap` says.
     """
+    bare = _bare_value(fastener, ledger_gravity, band_gravity, ledger_thickness_in, band_thickness_in, sheathing_in)
+    return adjusted_lateral(bare, load_duration=load_duration, wet=wet, geometry=geometry)
+
+
+@lru_cache(maxsize=1024)
+def _bare_value(
+    fastener: Fastener,
+    ledger_gravity: float,
+    band_gravity: float,
+    ledger_thickness_in: float,
+    band_thickness_in: float,
+    sheathing_in: float,
+) -> Lateral:
+    """The reference value of a ledger fastener: the same for all of a kind in one ledger."""
     bearing_in, is_through = main_bearing_length_in(fastener, ledger_thickness_in + sheathing_in, band_thickness_in)
     band = Part(band_gravity, bearing_in, 90, is_through=is_through)
     ledger = Part(ledger_gravity, ledger_thickness_in, 90)
-    bare = lateral_across_gap(fastener, band, ledger, sheathing_in)
-    return adjusted_lateral(bare, load_duration=load_duration, wet=wet, geometry=geometry)
+    return lateral_across_gap(fastener, band, ledger, sheathing_in)
 
 
 def fastener_by_nds(carried: FastenerLoad, capacity: Adjusted) -> Comparison:

@@ -10,6 +10,7 @@ post that passes here may still be too tall for that table. Ask both.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from engine.comparison import Comparison
@@ -39,6 +40,7 @@ class PostCapacity:
         return self.load_lb
 
 
+@lru_cache(maxsize=4096)
 def post_capacity(
     lumber: Lumber,
     height_in: float,

@@ -12,6 +12,8 @@ from functools import cache
 
 from engine.errors import OutOfRange, require_not_negative, require_positive
 
+_PLACES = 32  # along a span at which its deflection is worked out
+
 
 def simple_span_moment(load_lb_per_in: float, span_in: float) -> float:
     """Largest moment (in-lb) of a simple span under a uniform load."""
@@ -135,11 +137,7 @@ class Line:
         moments = _three_moments(self.spans_in, placed)
         found = []
         for i, span_in in enumerate(self.spans_in):
-            places = [span_in * k / 32 for k in range(1, 32)]
-            bends = (
-                _span_deflection(x, span_in, placed.uniform[i], placed.points[i], moments[i], moments[i + 1])
-                for x in places
-            )
+            bends = _span_deflections(span_in, placed.uniform[i], placed.points[i], moments[i], moments[i + 1])
             found.append(max(bends) / (e_psi * i_in4))
         return tuple(found)
 
@@ -255,22 +253,26 @@ def _largest_sag(
     return max(0.0, *(moment(x) for x in places)) if places else 0.0
 
 
-def _span_deflection(
-    x: float,
+def _span_deflections(
     span: float,
     uniform: float,
     points: Sequence[tuple[float, float]],
     left_moment: float,
     right_moment: float,
-) -> float:
-    """Deflection times EI at `x`: uniform load, point loads, and the two end moments of a simple span, added."""
-    bend = uniform * x * (span**3 - 2 * span * x * x + x**3) / 24
-    for load, at in points:
-        near, far = (x, span - at) if x <= at else (span - x, at)
-        bend += load * far * near * (span * span - far * far - near * near) / (6 * span)
-    bend += left_moment * (span - x) * (span * span - (span - x) ** 2) / (6 * span)
-    bend += right_moment * x * (span * span - x * x) / (6 * span)
-    return bend
+) -> list[float]:
+    """Deflections times EI along a span: uniform load, point loads, and the two end moments of a simple span, added."""
+    found = []
+    square, cube, six = span * span, span**3, 6 * span
+    for k in range(1, _PLACES):
+        x = span * k / _PLACES
+        bend = uniform * x * (cube - 2 * span * x * x + x**3) / 24
+        for load, at in points:
+            near, far = (x, span - at) if x <= at else (span - x, at)
+            bend += load * far * near * (square - far * far - near * near) / six
+        bend += left_moment * (span - x) * (square - (span - x) ** 2) / six
+        bend += right_moment * x * (square - x * x) / six
+        found.append(bend)
+    return found
 
 
 Pattern = tuple[bool, tuple[bool, ...], bool]

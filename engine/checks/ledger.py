@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, lru_cache
 
 from engine import tables
 from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
@@ -92,13 +92,16 @@ def anchor(fastener: PartView, deck: DeckView) -> Result:
     return Comparison(carried.load_lb, rated_lb, "lb", "anchor", (*carried.steps, rating), (note,))
 
 
+_made = lru_cache(maxsize=256)(Fastener)
+
+
 def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str) -> Adjusted:
     """Adjusted lateral value of one ledger fastener (lb), load across the grain of ledger and band."""
     wood = _band_wood(band)
     lumber = lumber_of(ledger, deck)
     kind = fastener.text("fastener")
     length_in = fastener.number("length_in") if kind != "bolt" else None
-    made = Fastener(kind, fastener.number("diameter_in"), length_in=length_in)
+    made = _made(kind, fastener.number("diameter_in"), length_in=length_in)
     loss_in = fastener.number("corrosion_loss_in") / 2  # recorded on the diameter, counted on the radius
     gravity = float(str(wood["specific_gravity"]))
     deck.run.assume(f"band behind {ledger.subject}: specific gravity {gravity:g} taken (common practice, not seen)")

@@ -72,10 +72,7 @@ class EditionBase:
 
     def _rows(self, question: str) -> tuple[str, list[Row]]:
         table = self._question(question).table
-        rows = tables.load(table).rows
-        if "editions" in rows[0]:
-            rows = tuple(r for r in rows if self.name in str(r["editions"]).split("; "))
-        return table, list(rows)
+        return table, list(_rows_of(table, self.name))
 
     def _load_rows(self, rows: list[Row], live: float, snow: float) -> list[Row]:
         """The rows for a live load of at most 40 psf, or for the ground snow load where that is larger."""
@@ -100,6 +97,15 @@ class EditionBase:
         asked = self._question(question)
         note = join(note, asked.note, str(row.get("note", "")))
         return Published(value, unit, asked.citation, self._how_known(asked, confirmed, row), note, row)
+
+
+@cache
+def _rows_of(table: str, edition: str) -> tuple[Row, ...]:
+    """The rows of a table that are of an edition: all of them where the table does not say."""
+    rows = tables.load(table).rows
+    if "editions" in rows[0]:
+        rows = tuple(row for row in rows if edition in str(row["editions"]).split("; "))
+    return rows
 
 
 def _row_is_in(table: str, row: Row, keys: frozenset[str]) -> bool:

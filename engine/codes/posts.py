@@ -56,7 +56,7 @@ class PostTables(RuleLookups):
         table, rows = self._rows("post_height")
         if table == "posts_footings_dca6_2012":
             return self._dca6_post_height(rows, species, size, live, snow, beam_span_in, joist_span_in)
-        rows = self._load_rows([r for r in rows if self.name in str(r["editions"]).split("; ")], live, snow)
+        rows = self._load_rows(rows, live, snow)
         rows = table_species_rows(rows, species, self.name)
         rows = [r for r in rows if r["size"] == find_size(size).name]
         if not rows:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from engine.errors import OutOfRange, require_between, require_positive
 from engine.fasteners.geometry import Geometry
@@ -124,10 +124,15 @@ def _product(
     for _, factor, _ in factors:
         value *= factor
     given = {name: factor for name, factor, _ in factors}
-    each = tuple(Step(name, name, {name: factor}, factor, "-", source) for name, factor, source in factors)
+    each = tuple(_factor_step(*factor) for factor in factors)
     formula = " * ".join([symbol, *given])
     last = Step(f"{symbol}_adj", formula, {symbol: reference, **given}, value, unit, "NDS Table 11.3.1")
     return Adjusted(value, unit, given, (*before, *each, last), assumptions)
+
+
+@lru_cache(maxsize=1024)
+def _factor_step(name: str, factor: float, source: str) -> Step:
+    return Step(name, name, {name: factor}, factor, "-", source)
 
 
 def _duration(load_duration: float) -> float:

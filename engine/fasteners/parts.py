@@ -279,6 +279,7 @@ def sheet_gauge_in(gauge: int) -> float:
     raise NotPublished(f"NDS Tables 12M and 12P use no {gauge} gauge sheet")
 
 
+@cache
 def _row_by_diameter(table: str, diameter_in: float, kind: str) -> Mapping[str, object]:
     for row in load(table).rows:
         if abs(cell_number(row["diameter_in"]) - diameter_in) < DIAMETER_TOLERANCE_IN:
