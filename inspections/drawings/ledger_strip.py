@@ -6,7 +6,7 @@ from typing import Any
 
 from engine.units import format_feet_inches
 from inspections.drawings.paper import INK, LINE, SHEET, SOFT, WOOD, Paper
-from inspections.drawings.plan import number
+from inspections.drawings.plan import number, word
 
 WIDTH_PX = 720
 _LEFT_PX = 22
@@ -65,8 +65,8 @@ def _scale_marks(paper: Paper, drawn_in: float) -> None:
 
 
 def _fastener(paper: Paper, fastener: Mapping[str, Any], position_in: float, *, is_chosen: bool) -> None:
-    key, condition = fastener["id"], str(fastener.get("condition", ""))
-    kind, row = str(fastener.get("fastener", "")), str(fastener.get("row", ""))
+    key = fastener["id"]
+    condition, kind, row = (word(fastener, fact) for fact in ("condition", "fastener", "row"))
     x = paper.x(position_in)
     y = _TOP_PX + _BOARD_PX * _HEIGHTS.get(row, 0.5)
     words = ", ".join(filter(None, (f"fastener {key} at {format_feet_inches(position_in)}", kind, row, condition)))

@@ -74,6 +74,12 @@ def number(part: Part, fact: str) -> float | None:
     return float(value) if isinstance(value, int | float) and not isinstance(value, bool) else None
 
 
+def word(part: Part, fact: str) -> str:
+    """A recorded word of a part; one of several counts as not recorded."""
+    value = part.get(fact, "")
+    return value if isinstance(value, str) else ""
+
+
 def numbers(part: Part, fact: str) -> list[float]:
     value = part.get(fact)
     return [float(each) for each in value] if isinstance(value, list | tuple) else []
@@ -146,7 +152,7 @@ class _Level:
         for patch in self.deck.get("patches", []):
             if patch.get("joist_field") in {each["id"] for each in self.fields}:
                 self.missing.append(
-                    f"Where {patch['id']} ({patch.get('what', 'an extra load')}) stands is not recorded."
+                    f"Where {patch['id']} ({word(patch, 'what') or 'an extra load'}) stands is not recorded."
                 )
         return self.paper
 

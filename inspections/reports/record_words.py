@@ -22,6 +22,8 @@ def reading(row: Mapping[str, Any]) -> str:
     value, unit = row["value"], row["unit"]
     if value is None:
         return "not reachable"
+    if isinstance(value, Mapping):  # not sure which: one of these
+        return " or ".join(reading({**row, "value": each}) for each in value["one_of"])
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list):

@@ -1,9 +1,8 @@
 """A sheet that was sent: what was changed on it is recorded, what was refused is kept with the reason beside it."""
 
-from collections.abc import Mapping
+from django.http import QueryDict
 
 from engine.vocabulary import Fact
-from inspections.survey.deck import read_record
 from inspections.survey.models import Part, Reading
 from inspections.survey.pages import Said
 from inspections.survey.services import (
@@ -15,17 +14,18 @@ from inspections.survey.services import (
     name_part,
     record_reading,
 )
-from inspections.survey.sheets import Entry, entry_of, shown, was_shown
+from inspections.survey.sheets import Entry, shown, was_shown
+from inspections.survey.typed import candidates_in
 
 
-def save_sheet(part: Part, data: Mapping[str, str], *, only: str = "", by) -> Said:
+def save_sheet(part: Part, data: QueryDict, *, only: str = "", by) -> Said:
     """Record every fact of the form that its writer changed (or only the fact `only`), each by itself.
 
     A field that was not touched is left alone even if another wrote it meanwhile. A field that both wrote comes back
     with both values.
     """
     said = Said()
-    record = read_record(part.visit)
+    readings = {one.fact: one for one in part.readings.select_related("by")}
     if "part-name" in data and not only:
         try:
             name_part(part, data["part-name"], by=by)
@@ -34,7 +34,9 @@ def save_sheet(part: Part, data: Mapping[str, str], *, only: str = "", by) -> Sa
     for fact in part.vocabulary.facts:
         if (only and fact.name != only) or (fact.name not in data and f"{fact.name}.how" not in data):
             continue
-        entry = entry_of(record, part, fact)
+        reading = readings.get(fact.name)
+        how, text = shown(fact, reading)
+        entry = Entry(part, fact, reading, [], text=text, how=how)
         if data.get(f"{fact.name}.keep") == "theirs":
             continue
         if (given := _save_fact(part, fact, entry, data, by)) is not None:
@@ -42,12 +44,12 @@ def save_sheet(part: Part, data: Mapping[str, str], *, only: str = "", by) -> Sa
     return said
 
 
-def _save_fact(part: Part, fact: Fact, entry: Entry, data: Mapping[str, str], by) -> Entry | None:
+def _save_fact(part: Part, fact: Fact, entry: Entry, data: QueryDict, by) -> Entry | None:
     """The entry as the page is to show it, or None where nothing was changed."""
-    typed = data.get(fact.name, "").strip()
     how = data.get(f"{fact.name}.how", Reading.How.MEASURED)
     seen = was_shown(data.get(f"{fact.name}.seen", ""))
     version, was_how, was_text = seen or (None, *shown(fact, entry.reading))
+    typed = _typed(fact, data, was_text)
     if (typed, how) == (was_text, was_how):
         return None
     if how == was_how == Reading.How.NOT_REACHABLE and typed != was_text:
@@ -69,3 +71,15 @@ def _save_fact(part: Part, fact: Fact, entry: Entry, data: Mapping[str, str], by
     except (RecordClosed, NotYours) as refusal:
         entry.error = str(refusal)
     return entry
+
+
+def _typed(fact: Fact, data: QueryDict, was_text: str) -> str:
+    """What the form says of a fact: its field, or several values of which it is one, where the writer is not sure.
+
+    Words are ticked (`.any`); a number is put behind the one in the field (`.or`).
+    """
+    typed, more = data.get(fact.name, "").strip(), data.get(f"{fact.name}.or", "").strip()
+    ticked = [one for one in fact.choices if one in data.getlist(f"{fact.name}.any")]
+    if set(ticked) != set(candidates_in(fact, was_text)) and (len(ticked) > 1 or (ticked and typed == was_text)):
+        return " or ".join(ticked)
+    return " or ".join(filter(None, (typed, more)))

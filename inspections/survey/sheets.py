@@ -8,7 +8,7 @@ from engine.vocabulary import Fact
 from inspections.survey.deck import Record
 from inspections.survey.models import Part, Reading
 from inspections.survey.services import version_of
-from inspections.survey.typed import in_field, in_words, read_back
+from inspections.survey.typed import OF_CANDIDATES, candidates_in, in_field, in_words, read_back
 from inspections.survey.wording import KIND_WORDS, fact_label, water_facts
 
 
@@ -53,6 +53,25 @@ class Entry:
             few = len(self.options) <= 5 and sum(len(one.words) for one in self.options) <= 34
             return "pick" if few else "select"
         return {"reference": "select", "lengths": "lengths", "length": "length"}.get(self.fact.kind, "number")
+
+    @property
+    def may_be_several(self) -> bool:
+        """Whether one who is not sure may say several values of which it is one."""
+        return self.fact.kind in OF_CANDIDATES and len(self.fact.choices) not in (1, 2)  # of two, both is not knowing
+
+    @property
+    def candidates(self) -> list[str]:
+        """The values that stand in the field."""
+        return candidates_in(self.fact, self.text)
+
+    @property
+    def is_one_of(self) -> bool:
+        return len(self.candidates) > 1
+
+    @property
+    def answers(self) -> list[Option]:
+        """The options of the field, with the several that stand as one of their own."""
+        return [*self.options, Option(self.text, self.text)] if self.is_one_of else self.options
 
     @property
     def seen(self) -> str:

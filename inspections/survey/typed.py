@@ -5,19 +5,21 @@ tape in hand, never a word of the program.
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from engine.facts import label
 from engine.units import UnreadableLength, format_feet_inches, format_inches, format_metric, parse_length_in
 from engine.vocabulary import Fact
 
+OF_CANDIDATES = ("length", "number", "count", "choice")  # kinds of facts that may be said as one of several values
 LONGEST_TYPED = 200  # as wide as the column that keeps it
 _MOST_DIGITS = 7  # more in a row is a slipped key, on a tape as on a scale
 _MOST_IN_LIST = 200  # as many as a deck file takes
 
 _NUMBER = re.compile(r"[-−]?(?:\d+(?:\.\d*)?|\.\d+)\Z", re.ASCII)
 _SHARE = re.compile(r"(\d+)\s*(?:/|of|out of)\s*(\d+)\Z", re.ASCII | re.I)
+_OR = re.compile(r"\s+or\s+", re.I)
 _TIMES = re.compile(r"(\d{1,3})\s*[x×*]\s*(\S.*)\Z", re.ASCII | re.I)
 _YES, _NO = ("yes", "y", "true"), ("no", "n", "false")
 
@@ -43,11 +45,45 @@ class Target:
 def read(fact: Fact, typed: str, targets: Sequence[Target] = ()) -> object:
     """The value of `fact` that `typed` says: inches, a number, one of its words, a boolean, a list of inches, a key.
 
-    `targets` are the parts of the visit that a reference may name. Raises Unreadable.
+    Where one is not sure and says "8 or 10", it is `{"one_of": [8, 10]}`, as in a deck file. `targets` are the parts of
+    the visit that a reference may name. Raises Unreadable.
     """
     text = _tidy(typed)
     if not text:
         raise Unreadable(_nothing(fact))
+    if len(candidates := candidates_in(fact, text)) > 1:
+        return _one_of(fact, candidates)
+    return _read_one(fact, text, targets)
+
+
+def candidates_in(fact: Fact, text: str) -> list[str]:
+    """The several values that a text says ("8 or 10"); the text alone where it says one. A word may hold an "or"."""
+    if fact.kind not in OF_CANDIDATES:
+        return [text] if text else []
+    found: list[str] = []
+    pieces = _OR.split(text)
+    choices = {choice.lower() for choice in fact.choices}
+    while pieces:
+        # "soft or broken" is one answer, "good or soft or broken" are two.
+        most = next((n for n in range(len(pieces), 1, -1) if " or ".join(pieces[:n]).lower() in choices), 1)
+        found.append(" or ".join(pieces[:most]))
+        pieces = pieces[most:]
+    return [one for one in found if one]
+
+
+def _one_of(fact: Fact, candidates: Sequence[str]) -> object:
+    values: list[object] = []
+    for each in candidates:
+        try:
+            value = _read_one(fact, each, ())
+        except Unreadable as error:
+            raise Unreadable(f"“{each}”: {error.reason}") from error
+        if value not in values:
+            values.append(value)
+    return {"one_of": values} if len(values) > 1 else values[0]
+
+
+def _read_one(fact: Fact, text: str, targets: Sequence[Target]) -> object:
     if fact.kind == "length":
         return _length(fact, text)
     if fact.kind == "lengths":
@@ -194,6 +230,8 @@ def in_words(fact: Fact, value: object) -> str:
     """A kept value as people read it; an empty text for None (it could not be reached)."""
     if value is None:
         return ""
+    if isinstance(value, Mapping):
+        return " or ".join(in_words(fact, each) for each in value["one_of"])
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, list | tuple):

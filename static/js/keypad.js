@@ -63,7 +63,7 @@ function close() {
 }
 
 function press(key) {
-  const items = field.value.split(/([,;]\s*)/);
+  const items = field.value.split(/([,;]\s*|\s+or\s+)/i);
   let one = items.pop();
   if (key === "clear") one = "";
   else if (key === "back") one = one ? one.replace(/(\s*\d+\/\d+|\s*mm|.)\s*$/, "") : (items.pop(), items.pop() ?? "");
@@ -87,7 +87,7 @@ function withFraction(text, fraction) {
 }
 
 function read() {
-  const one = field.value.split(/[,;]/).filter((each) => each.trim()).pop() ?? "";
+  const one = field.value.split(/[,;]|\sor\s/i).filter((each) => each.trim()).pop() ?? "";
   pad.querySelector("output").textContent = readBack(one.trim());
 }
 

@@ -1,4 +1,5 @@
 // Draws a page of the walk from the tablet's own record, with the very forms that the server sent as blanks.
+import { showTicked } from "../doubt.js";
 import { partOf } from "./record.js";
 
 const BLANK_ID = "00000000-0000-4000-8000-00000000b1a7";
@@ -68,14 +69,34 @@ function fillFact(record, part, field) {
       select.append(new Option(`${one.key} ${one.name}`.trim(), one.id));
     }
     select.value = partOf(record, told?.text)?.id ?? "";
-  } else if (field.classList.contains("fact-pick")) {
-    for (const radio of field.querySelectorAll(`input[name="${name}"]`)) radio.checked = radio.value === (told?.text ?? "");
-  } else {
-    field.querySelector(`[name="${name}"]`).value = told?.text ?? "";
-  }
+  } else showText(field, name, fact, told?.text ?? "");
   const how = field.querySelector(`[name="${name}.how"]`);
   if (how) how.value = told?.how ?? "measured";
   field.querySelector(".story").textContent = told?.waits ? WAITS : "";
+}
+
+function showText(field, name, fact, text) {
+  // Several words of which it is one (see doubt.js): an answer of the field like any other.
+  const ticked = fact.choices.includes(text) ? [text] : fact.choices.length ? tickedIn(fact.choices, text) : [];
+  for (const one of field.querySelectorAll(`[name="${name}.any"]`)) one.checked = ticked.includes(one.value);
+  if (ticked.length > 1) showTicked(field, name);
+  else if (field.classList.contains("fact-pick")) {
+    for (const radio of field.querySelectorAll(`input[name="${name}"]`)) radio.checked = radio.value === text;
+  } else field.querySelector(`[name="${name}"]`).value = text;
+  const doubt = field.querySelector(".unsure");
+  if (doubt) doubt.open = ticked.length > 1 || !fact.choices.length && / or /.test(text);
+}
+
+// The words of "A or B"; a word may hold an "or" itself.
+function tickedIn(choices, text) {
+  const found = [];
+  for (let rest = text; rest; ) {
+    const next = choices.filter((one) => rest === one || rest.startsWith(`${one} or `)).sort((one, other) => other.length - one.length)[0];
+    if (!next) return [];
+    found.push(next);
+    rest = rest.slice(next.length + " or ".length);
+  }
+  return found;
 }
 
 export function markWaiting(field) {

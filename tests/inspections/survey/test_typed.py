@@ -3,7 +3,7 @@
 import pytest
 
 from engine.vocabulary import BY_NAME
-from inspections.survey.typed import Target, Unreadable, in_field, read, read_back
+from inspections.survey.typed import Target, Unreadable, in_field, in_words, read, read_back
 
 
 def fact(kind, name):
@@ -133,3 +133,41 @@ def test_a_length_is_read_back_in_both_systems():
 def test_a_field_shows_what_was_typed():
     assert in_field(SPAN, 104.0, "104 in") == "104 in"
     assert in_field(SPAN, 104.0, "") == "8' 8\""
+
+
+@pytest.mark.parametrize(
+    ("of", "typed", "value", "words"),
+    [
+        (SPAN, "8' or 8' 6\"", [96, 102], "8' or 8' 6\""),
+        (fact("joist_field", "spacing_in"), "16 or 19.2 OR 24", [16, 19.2, 24], "16\" or 19 3/16\" or 2'"),
+        (fact("joist_field", "species"), "southern pine or redwood", ["southern pine", "redwood"], None),
+        (fact("level", "surface_condition"), "firm or soft or broken", ["firm", "soft or broken"], None),
+        (fact("ledger", "house_band"), "Concrete or masonry wall or masonry veneer",
+         ["concrete or masonry wall", "masonry veneer"], "concrete or masonry wall or masonry veneer"),
+    ],
+)  # fmt: skip
+def test_who_is_not_sure_says_several_values_of_which_it_is_one(of, typed, value, words):
+    assert read(of, typed) == {"one_of": value}
+    assert in_words(of, read(of, typed)) == (words or typed)
+
+
+def test_a_word_that_holds_an_or_is_one_answer():
+    assert read(fact("level", "surface_condition"), "soft or broken") == "soft or broken"
+
+
+def test_the_same_value_said_twice_is_sure():
+    assert read(SPAN, "8' or 96 in") == 96
+
+
+@pytest.mark.parametrize("typed", ["8' or", "or 8'", "8' or ten", "8' or 50'", "8 or or 9"])
+def test_of_several_values_each_must_be_one(typed):
+    with pytest.raises(Unreadable):
+        read(SPAN, typed)
+
+
+def test_what_belongs_to_what_and_yes_or_no_are_not_said_as_several():
+    targets = [Target("B1", "id-1", "beam", ""), Target("B2", "id-2", "beam", "")]
+    with pytest.raises(Unreadable):
+        read(fact("joist_field", "beam"), "B1 or B2", targets)
+    with pytest.raises(Unreadable):
+        read(fact("guard", "is_present"), "yes or no")

@@ -80,6 +80,17 @@ def test_what_waits_on_the_tablet_is_read_as_the_server_will_read_it(visit):
     assert record.deck() == read_record(visit).deck()
 
 
+def test_what_could_be_one_of_several_is_so_on_the_tablet_too(visit):
+    joists = add_part(visit, "joist_field", by=visit.inspector, readings={"species": "southern pine or redwood"})
+    kept = snapshot(visit)
+    kept["parts"][0]["readings"]["spacing_in"] = {"text": "16 or 24", "how": "measured", "waits": True}
+    record, not_read = read_kept(kept)
+    assert not_read == []
+    assert record.value(record.by_key["J1"], "species") == {"one_of": ["southern pine", "redwood"]}
+    record_reading(joists, "spacing_in", "16 or 24", by=visit.inspector)
+    assert record.deck() == read_record(visit).deck()
+
+
 def test_an_entry_that_no_joist_can_have_is_named_and_not_judged(visit):
     add_part(visit, "joist_field", by=visit.inspector)
     kept = snapshot(visit)
