@@ -31,7 +31,7 @@ class PhotoQuerySet(models.QuerySet):
 class Photo(models.Model):
     """A photo taken at a visit: the original as it came, and the renditions a worker makes of it.
 
-    Renditions are upright and carry no metadata: `thumb` 400 px, `screen` 1600 px, `printable` at print size.
+    Renditions are upright and carry no metadata: `thumb` 400 px, `screen` 1600 to 2000 px, `printable` at print size.
     """
 
     id = models.UUIDField(primary_key=True, default=uuid.uuid4, editable=False)

@@ -30,7 +30,7 @@ def is_red(pixel):
 def test_the_three_sizes_keep_the_shape():
     made = render(jpeg_bytes(4000, 3000))
     sizes = {name: opened(jpeg).size for name, jpeg in made.items()}
-    assert sizes == {"screen": (1600, 1200), "printable": (1000, 750), "thumb": (400, 300)}
+    assert sizes == {"screen": (2000, 1500), "printable": (1000, 750), "thumb": (400, 300)}
 
 
 def test_a_heic_photo_stands_upright_in_every_size_and_says_nothing_of_where_it_was_taken():
@@ -87,7 +87,7 @@ def test_every_rendition_stands_upright_however_the_camera_was_held(kind, orient
     stored = upright.transpose(undo[orientation]) if orientation in undo else upright
     for name, jpeg in render(saved(stored, kind, exif=exif_with_position(orientation))).items():
         image = opened(jpeg)
-        assert image.size == ((400, 300) if name == "thumb" else (1600, 1200) if name == "screen" else (1000, 750))
+        assert image.size == {"thumb": (400, 300), "screen": (2000, 1500), "printable": (1000, 750)}[name]
         assert is_red(image.getpixel((10, 10))), f"{name}: the red corner is not at the top left"
         assert not is_red(image.getpixel((image.width - 10, image.height - 10)))
 
@@ -250,3 +250,8 @@ def _profile_with_red_and_green_exchanged():
     """The sRGB profile with the colour tags of red and green renamed to each other, and another description."""
     data = _srgb_profile().replace("sRGB".encode("utf-16-be"), "odd!".encode("utf-16-be"))
     return data.replace(b"rXYZ", b"\0tmp").replace(b"gXYZ", b"rXYZ").replace(b"\0tmp", b"gXYZ")
+
+
+@pytest.mark.parametrize(("width_px", "shown_px"), [(1500, 1500), (2000, 2000), (2600, 1600), (6000, 1600)])
+def test_the_picture_for_the_screen_is_never_wider_than_two_thousand_pixels_nor_drawn_up(width_px, shown_px):
+    assert opened(render(jpeg_bytes(width_px, 900))["screen"]).width == shown_px
