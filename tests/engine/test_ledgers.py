@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -282,3 +284,17 @@ def test_two_neighbours_in_one_row_break_the_stagger():
     assert unstaggered_neighbours([0, 16, 32], ["upper", "upper", "lower"]) == ((0, 1),)
     with pytest.raises(OutOfRange):
         unstaggered_neighbours([0, 16], ["upper"])
+
+
+@pytest.mark.parametrize("wrong", [{"top_least_in": 0}, {"rows_most_in": -1}, {"end_most_in": 0}])
+def test_a_rule_without_a_distance_is_refused(wrong):
+    with pytest.raises(OutOfRange):
+        dataclasses.replace(RULE, **wrong)
+    assert dataclasses.replace(RULE, end_most_in=None).end_most_in is None
+
+
+def test_a_ledger_of_no_depth_or_length_is_refused():
+    with pytest.raises(OutOfRange):
+        edge_distances(RULE, 0)
+    with pytest.raises(OutOfRange):
+        end_distances(RULE, [0.0], 0)
