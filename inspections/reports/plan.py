@@ -1,10 +1,14 @@
 """The drawings of a frozen deck: how each part stands, and the numbers of the findings at their parts."""
 
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
 from inspections.reports.digest import Digest
+from inspections.reports.pieces import ReportFinding
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,22 @@ class Drawings:
     elsewhere: tuple[int, ...]
 
 
+def _parts_of(finding: ReportFinding, parts: Sequence[Mapping[str, Any]]) -> list[str]:
+    """The keys of the parts that a finding names: as its part, else in its place, else by the check it came from."""
+    if finding.is_about:
+        return [finding.is_about]
+    mine = [part for part in parts if part["link"] == finding.link]
+    named = [part["key"] for part in mine if _names(finding.place, part)]
+    if named or finding.check is None:
+        return named
+    return [part["key"] for part in parts if finding.check.is_about(part["key"])][:1]
+
+
+def _names(place: str, part: Mapping[str, Any]) -> bool:
+    words = (re.escape(name) for name in (part["key"], part["name"]) if name)
+    return any(re.search(rf"(?<!\w){word}(?!\w)", place, re.IGNORECASE) for word in words)
+
+
 def plan_of(digest: Digest) -> Drawings:
     """What fails or is open is marked on them, and each finding stands at its part under its number."""
     deck = digest.snapshot["deck"]
@@ -31,8 +51,8 @@ def plan_of(digest: Digest) -> Drawings:
                 standing[part["key"]] = "cannot tell" if check.is_disputed else check.verdict
     findings: dict[str, list[int]] = {}
     for finding in digest.findings:
-        if finding.is_about:
-            findings.setdefault(finding.is_about, []).append(finding.number)
+        for key in _parts_of(finding, digest.snapshot["parts"]):
+            findings.setdefault(key, []).append(finding.number)
     plan = draw_plan(deck, standing=standing, findings=findings)
     section = draw_section(deck, standing=standing, findings=findings)
     numbered = plan.numbered | section.numbered
