@@ -1,6 +1,7 @@
 """From a frozen record to a PDF. Reads the snapshot and its files, nothing else; an equal record gives equal bytes."""
 
 import io
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -29,6 +30,8 @@ _STYLE = Path(settings.BASE_DIR) / "static" / "css" / "report_print.css"
 
 RECORD_FILE = "soundings-record-1.json"  # named for the format of the record, `snapshot["format"]`
 DECK_FILE = "soundings-deck-1.json"
+# What XML 1.0 has no place for: one such letter in a name makes the metadata unreadable.
+_NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def draw_pdf(
     Raises NotOfThisReport if the document asks for any file but its own, FrozenFileDamaged if one of those is damaged.
     """
     say("Putting the pages together", 10)
-    html = page_html(snapshot, issue, kind)
+    html = _NO_XML.sub("", page_html(snapshot, issue, kind))
     say("Setting text and drawings", 25)
     from inspections.reports.fetcher import FrozenFiles
     from inspections.reports.typesetting import CSS, HTML, Attachment, FatalURLFetchingError, FontConfiguration
