@@ -18,6 +18,13 @@ from inspections.visits.models import Visit
 from inspections.visits.travel import Road
 
 QUARTER = 15  # minutes
+_STATES = dict(Visit.State.choices)
+# What is shown of a visit, and what the way between two houses is reckoned from; the rest of their rows stays there.
+_SHOWN = (
+    "state", "starts_at", "ends_at", "leaves_at", "length_minutes", "travel_minutes", "calendar_version",
+    "client__name", "property__street", "property__town", "property__latitude", "property__longitude",
+    "inspector__username", "inspector__first_name", "inspector__last_name",
+)  # fmt: skip
 # Shown even when nothing happens then; visits and hours outside widen it.
 _FIRST_HOUR, _LAST_HOUR = 7, 18
 
@@ -31,59 +38,58 @@ class Block:
     is_alone: bool = True  # nothing else of its column runs at the same time
     warning: str = ""
 
+    # Worked out once and printed twice, in the grid and in the list.
     @cached_property
     def local(self) -> datetime:
-        return timezone.localtime(self.visit.starts_at)
+        return _by_the_firms_clock(self.visit.starts_at)
 
-    @property
+    @cached_property
+    def local_end(self) -> datetime:
+        return _by_the_firms_clock(self.visit.ends_at)
+
+    @cached_property
     def day(self) -> date:
         return self.local.date()
 
-    @property
+    @cached_property
     def minute(self) -> int:
         return self.local.hour * 60 + self.local.minute
 
     @cached_property
     def end_minute(self) -> int:
         """By the clock on the wall, which may jump on the day of the change; midnight at the latest."""
-        end = timezone.localtime(self.visit.ends_at)
+        end = self.local_end
         if end.date() > self.day:
             return 24 * 60
         return max(end.hour * 60 + end.minute, self.minute + QUARTER)
 
     @property
     def when(self) -> str:
-        return f"{_which_hour(self.visit.starts_at)} to {_which_hour(self.visit.ends_at)}"
-
-    @property
-    def clock(self) -> str:
-        """As a form takes it: `09:30`."""
-        return f"{self.local:%H:%M}"
+        return f"{self.starts} to {_which_hour(self.local_end)}"
 
     @cached_property
     def can_shift(self) -> bool:
         return self.visit.state == Visit.State.BOOKED
 
-    # What the page prints twice, in the grid and in the list, and a hundred times over: worked out once, here.
-    @cached_property
+    @property
     def address(self) -> str:
         return f"{_visits_address()}{self.visit.pk}/"
 
-    @cached_property
+    @property
     def iso_day(self) -> str:
         return self.day.isoformat()
 
     @cached_property
     def starts(self) -> str:
-        return _which_hour(self.visit.starts_at)
+        return _which_hour(self.local)
 
-    @cached_property
+    @property
     def ends(self) -> str:
-        return clock_words(self.visit.ends_at)
+        return _clock(self.local_end)
 
-    @cached_property
+    @property
     def leaves(self) -> str:
-        return clock_words(self.visit.leaves_at)
+        return _clock(_by_the_firms_clock(self.visit.leaves_at))
 
     @cached_property
     def who(self) -> str:
@@ -92,7 +98,7 @@ class Block:
     @cached_property
     def how_far(self) -> str:
         """The state, where it is another than booked."""
-        return "" if self.can_shift else self.visit.get_state_display()
+        return "" if self.can_shift else _STATES[self.visit.state]
 
 
 @dataclass
@@ -197,6 +203,7 @@ def read_sheet(look: Look, user: User, road: Road) -> Sheet:
     visits = (
         Visit.objects.visible_to(user)
         .whole()
+        .only(*_SHOWN)
         .filter(
             state__in=Visit.TAKES_TIME, starts_at__gte=firm_day(look.first)[0], starts_at__lt=firm_day(look.last)[1]
         )
@@ -284,9 +291,18 @@ def _visits_address() -> str:
     return reverse("visit-detail", args=[0]).removesuffix("0/")
 
 
-def _which_hour(moment: datetime) -> str:
+def _by_the_firms_clock(moment: datetime) -> datetime:
+    return moment.astimezone(timezone.get_default_timezone())
+
+
+def _clock(local: datetime) -> str:
+    """As `clock_words`, of a moment that is by the firm's clock already."""
+    return f"{local.hour % 12 or 12}:{local.minute:02d} {'AM' if local.hour < 12 else 'PM'}"
+
+
+def _which_hour(local: datetime) -> str:
     """`1:30 AM (second time)` in the hour that comes again when the clock is put back."""
-    return clock_words(moment) + (" (second time)" if timezone.localtime(moment).fold else "")
+    return _clock(local) + (" (second time)" if local.fold else "")
 
 
 def _hours_words(person: User, day: date, roster: Roster) -> str:

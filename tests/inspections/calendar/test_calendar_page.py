@@ -195,3 +195,17 @@ def test_a_part_of_the_page_is_what_the_page_holds(signed_in, office, inspector)
     assert part.lstrip().startswith('<div id="calendar"')
     assert "<html" in whole
     assert "<html" not in part
+
+
+def test_what_comes_from_a_row_is_never_read_as_markup(signed_in, office, make_person):
+    bad = '<script>x</script>"\' onclick="y'
+    who = make_person("inspector", username="eve", first_name="<b>Eve</b>", last_name='"x"')
+    house = make_property(make_client(bad), street=bad, town=bad)
+    make_visit(who, property=house, starts_at=in_days(1, 10))
+    make_visit(who, property=house, starts_at=in_days(1, 11), travel_minutes=90, state="under_way")
+    day = in_days(1, 10).date().isoformat()
+    for view in ("day", "week", "month"):
+        page = signed_in(office).get(reverse("calendar"), {"view": view, "day": day}).content.decode()
+        assert "&lt;script&gt;" in page
+        for raw in ("<script>x", "<b>Eve", 'onclick="y', '"x"'):
+            assert raw not in page
