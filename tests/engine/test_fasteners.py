@@ -15,6 +15,7 @@ from engine.fasteners import (
     adjusted_lateral,
     common_nail,
     corroded,
+    edge_distance_minimum_in,
     geometry_factor,
     group_action_factor,
     lag_thread_length_in,
@@ -331,3 +332,115 @@ def test_a_row_slips_by_the_modulus_of_the_standard_and_from_a_quarter_inch_on()
 def test_a_row_of_nothing_is_refused(wrong):
     with pytest.raises(OutOfRange):
         group_action_factor(*wrong)
+
+
+# -- distances, at the very places where the tables change -----------------------------------------------------------
+
+
+@pytest.mark.parametrize(("spacing_in", "factor"), [(1.5, 0.75), (1.75, 0.875), (2.0, 1.0), (4.0, 1.0)])
+def test_bolts_in_a_row_along_the_grain_want_four_diameters(spacing_in, factor):
+    """NDS Table 12.5.1B: 4D for all, 3D at least."""
+    for direction in ("compression", "tension"):
+        assert geometry_factor(0.5, direction=direction, row_spacing_in=spacing_in).factor == pytest.approx(factor)
+    with pytest.raises(OutOfRange, match="spacing"):
+        geometry_factor(0.5, direction="tension", row_spacing_in=1.49)
+
+
+def test_just_the_least_distance_is_enough_everywhere():
+    """NDS Tables 12.5.1A to C for a 1/2 in bolt: the very minimum is allowed, not a hair less."""
+    assert geometry_factor(0.5, direction="perpendicular", row_spacing_in=1.5).factor == 1.0
+    assert geometry_factor(0.5, direction="perpendicular", edge_distance_in=2).factor == 1.0
+    both = geometry_factor(0.5, direction="perpendicular", edge_distance_in=2, unloaded_edge_distance_in=0.75)
+    assert (both.factor, both.assumptions) == (1.0, ("end distance not measured, taken as enough",))
+    along = geometry_factor(0.5, direction="compression", edge_distance_in=0.75, unloaded_edge_distance_in=0.75)
+    assert along.factor == 1.0
+    for edges in ((0.74, 2.0), (2.0, 0.74)):
+        with pytest.raises(OutOfRange, match="parallel edge"):
+            geometry_factor(0.5, direction="compression", edge_distance_in=edges[0], unloaded_edge_distance_in=edges[1])
+
+
+def test_the_least_of_the_factors_counts_and_is_named():
+    found = geometry_factor(0.5, direction="compression", end_distance_in=1.8, row_spacing_in=1.6)
+    assert (found.factor, found.governs) == (pytest.approx(0.8), "C_spacing")
+    other = geometry_factor(0.5, direction="compression", end_distance_in=1.2, row_spacing_in=1.9)
+    assert (other.factor, other.governs) == (pytest.approx(0.6), "C_end")
+    for step in (*found.steps, *other.steps):
+        assert recompute(step) == pytest.approx(step.value), step
+
+
+def test_along_the_grain_the_far_edge_is_not_asked_for():
+    assert geometry_factor(0.5, direction="tension").assumptions == (
+        "end distance not measured, taken as enough",
+        "spacing in the row not measured, taken as enough",
+        "edge distance not measured, taken as enough",
+    )
+
+
+def test_a_thin_fastener_has_no_geometry_factor_and_a_quarter_inch_one_has():
+    """NDS 12.5.1.1: D below 1/4 in."""
+    assert geometry_factor(0.2499, direction="perpendicular", end_distance_in=0.1).factor == 1.0
+    assert geometry_factor(0.25, direction="perpendicular", end_distance_in=0.5).factor == 0.5
+    with pytest.raises(OutOfRange):
+        geometry_factor(0, direction="perpendicular")
+    with pytest.raises(OutOfRange, match="direction"):
+        geometry_factor(0.5, direction="sideways")
+
+
+@pytest.mark.parametrize(
+    ("key", "slenderness", "between_in", "least_in"),
+    [
+        ("parallel", None, None, 0.75), ("parallel", 6, 3, 0.75), ("parallel", 6.01, 3, 1.5), ("parallel", 8, 1, 0.75),
+        ("parallel", 8, None, 0.75), ("loaded", 8, 9, 2.0), ("unloaded", 8, 3, 0.75),
+    ],
+)  # fmt: skip
+def test_a_slender_bolt_stands_half_the_row_spacing_off_the_edge(key, slenderness, between_in, least_in):
+    """NDS Table 12.5.1C: along the grain 1.5D, or half the distance between rows where l/D is above 6, if more."""
+    assert edge_distance_minimum_in(0.5, key, slenderness, between_in) == pytest.approx(least_in)
+
+
+@pytest.mark.parametrize("slenderness", [2, 3, 5, 7])
+def test_the_rows_of_a_slender_bolt_are_no_nearer_along_the_grain_for_it(slenderness):
+    found = geometry_factor(0.5, direction="compression", edge_distance_in=0.75, slenderness=slenderness)
+    assert found.factor == 1.0
+    with pytest.raises(OutOfRange):
+        geometry_factor(0.5, direction="compression", edge_distance_in=0.7, slenderness=slenderness)
+
+
+@pytest.mark.parametrize(
+    ("length_in", "least_in"),
+    [(0.99, 1.25), (1.0, 1.25), (1.01, (5.05 + 5) / 8), (2.99, (14.95 + 5) / 8), (3.0, 2.5), (3.1, 2.5)],
+)
+def test_rows_across_the_grain_change_their_rule_at_two_and_six_diameters(length_in, least_in):
+    """NDS Table 12.5.1D, 1/2 in: 2.5D up to l/D 2, (5 l + 10 D) / 8 between, 5D from 6."""
+    assert row_spacing_minimum_in(0.5, "perpendicular", length_in) == pytest.approx(least_in)
+
+
+def test_rows_of_no_diameter_or_direction_are_refused():
+    for wrong in ((0, "tension", 1), (0.5, "tension", 0), (0.5, "up", 1)):
+        with pytest.raises(OutOfRange):
+            row_spacing_minimum_in(*wrong)
+
+
+def test_a_dowel_in_end_grain_keeps_two_thirds():
+    """NDS 12.5.2.2: Ceg 0.67."""
+    found = adjusted_lateral(BARE, is_end_grain=True)
+    assert found.factors["Ceg"] == 0.67
+    assert found.value == pytest.approx(0.67 * BARE.z_lb)
+    assert "Ceg" not in adjusted_lateral(BARE).factors
+
+
+def test_the_greatest_duration_of_a_connection_is_that_of_wind():
+    """NDS Table 2.3.2 with 11.3.2: 1.6 is allowed, impact is not; a group never gains."""
+    assert adjusted_lateral(BARE, load_duration=1.6).value == pytest.approx(1.6 * BARE.z_lb)
+    assert adjusted_lateral(BARE).value == pytest.approx(BARE.z_lb)
+    assert adjusted_lateral(BARE).factors["CM"] == 1.0
+    for wrong in ({"load_duration": 0}, {"load_duration": 1.61}, {"group_action": 1.01}, {"group_action": -0.1}):
+        with pytest.raises(OutOfRange):
+            adjusted_lateral(BARE, **wrong)
+
+
+def test_what_was_measured_of_the_distances_is_printed_and_what_was_not_is_said():
+    measured = geometry_factor(0.5, direction="compression", end_distance_in=2, row_spacing_in=2, edge_distance_in=1)
+    assert adjusted_lateral(BARE, geometry=measured).assumptions == ()
+    assert any("taken as enough" in words for words in adjusted_lateral(BARE).assumptions)
+    assert "C_end" in {step.symbol for step in adjusted_lateral(BARE, geometry=measured).steps}

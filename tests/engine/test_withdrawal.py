@@ -144,3 +144,18 @@ def test_a_lag_pulled_aslant_follows_the_squares_of_sine_and_cosine(alpha_deg):
     found, _ = combined_load_capacity_lb("wood screw", 400, 150, alpha_deg)
     share = math.sin(math.radians(alpha_deg)) ** 2
     assert found == pytest.approx(1 / ((1 - share) / 150 + share / 400))
+
+
+def test_a_pull_is_adjusted_for_duration_heat_and_wet_wood():
+    """NDS Table 11.3.1: W' = W CD CM Ct; a screw in wet wood keeps 0.7, a nail that stayed wet keeps all."""
+    screw = adjusted_withdrawal(withdrawal(wood_screw(10), 0.5), load_duration=1.15, wet=True, temperature_f=110)
+    assert screw.factors == {"CD": 1.15, "CM": 0.7, "Ct": 0.7}
+    assert screw.value == pytest.approx(135.375 * 1.15 * 0.7 * 0.7)
+    assert adjusted_withdrawal(withdrawal(wood_screw(10), 0.5)).value == pytest.approx(135.375)
+    for wrong in ({"load_duration": 0}, {"load_duration": 2}, {"temperature_f": 151}):
+        with pytest.raises(OutOfRange):
+            adjusted_withdrawal(withdrawal(LAG, 0.5), **wrong)
+    with pytest.raises(OutOfRange, match="toe-nail"):
+        adjusted_withdrawal(withdrawal(LAG, 0.5), is_toe_nail=True)
+    with pytest.raises(OutOfRange):
+        over_length(adjusted_withdrawal(withdrawal(LAG, 0.5)), 0)
