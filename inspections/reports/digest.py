@@ -206,12 +206,16 @@ class Digest:
         return keys[0] if len(keys) == 1 else ""
 
     def _check_of(self, data: Mapping[str, Any]) -> FrozenCheck | None:
-        """The check a finding came from: of its place, else of its part, else the worst answer to that question."""
+        """The check a finding came from: of its place, else of its part, else the worst of its link's parts.
+
+        Water has no parts of its own: there it is the worst answer to that question.
+        """
         same = worst_first(check for check in self.checks if data["check_id"] and check.id == data["check_id"])
+        of_link = [part["key"] for part in self.snapshot["parts"] if part["link"] == data["link"]]
         for narrower in (
             [check for check in same if check.subject == data["place"]],
             [check for check in same if check.is_about(data["part_key"], data["part_name"])],
-            same,
+            [check for check in same if check.link == data["link"] or not of_link or check.is_about(*of_link)],
         ):
             if narrower:
                 return narrower[0]

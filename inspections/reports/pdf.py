@@ -104,7 +104,7 @@ def draw_pdf(
     target = io.BytesIO()
     document.write_pdf(
         target,
-        finisher=_name_the_attached_as_data,
+        finisher=_finish,
         pdf_variant="pdf/ua-1",
         pdf_identifier=(issue.record_sha256 or issue.number).encode()[:32],
         attachments=[
@@ -124,7 +124,22 @@ def _attached(snapshot: Mapping[str, Any], issue: Issue, kind: str) -> list[tupl
     return [(RECORD_FILE, f"The frozen record ({snapshot['format']})", as_text(snapshot))]
 
 
-def _name_the_attached_as_data(document: Any, pdf: Any) -> None:
+def _finish(document: Any, pdf: Any) -> None:
+    """What WeasyPrint leaves out of the file."""
+    _name_the_attached_as_data(pdf)
+    _say_what_headers_head(pdf)
+
+
+def _say_what_headers_head(pdf: Any) -> None:
+    """Give each header of a table its scope (ISO 32000-2, 14.8.5.7): in the head of the table a column, else a row."""
+    tags = {each.reference: each for each in pdf.objects if isinstance(each, dict) and "S" in each and "P" in each}
+    for tag in tags.values():
+        if tag["S"] == "/TH":
+            row = tags[tag["P"]]
+            tag["A"]["Scope"] = "/Column" if tags[row["P"]]["S"] == "/THead" else "/Row"
+
+
+def _name_the_attached_as_data(pdf: Any) -> None:
     """Say of each attached file that it holds the data of the document (ISO 32000-2, 7.11.3 and 14.13)."""
     attached = [each for each in pdf.objects if isinstance(each, dict) and each.get("Type") == "/Filespec"]
     for each in attached:

@@ -1,7 +1,7 @@
 """The drawings of a frozen deck: how each part stands, and the numbers of the findings at their parts."""
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -9,6 +9,8 @@ from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
+
+_ALL = re.compile(r"(all|both|each|every)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -25,15 +27,22 @@ class Drawings:
     elsewhere: tuple[int, ...]
 
 
-def _parts_of(finding: ReportFinding, parts: Sequence[Mapping[str, Any]]) -> list[str]:
-    """The keys of the parts that a finding names: as its part, else in its place, else by the check it came from."""
+def _parts_of(finding: ReportFinding, digest: Digest) -> list[str]:
+    """The keys of the parts that a finding means: as its part, in its words, or since no other was asked its question.
+
+    None where that cannot be told: a number at one of several posts would say more than was written.
+    """
     if finding.is_about:
         return [finding.is_about]
-    mine = [part for part in parts if part["link"] == finding.link]
-    named = [part["key"] for part in mine if _names(finding.place, part)]
-    if named or finding.check is None:
+    parts = digest.snapshot["parts"]
+    mine = [part for part in parts if part["link"] == finding.link and part["kind"] != "fastener"]
+    if named := [part["key"] for part in mine if _names(finding.place, part)]:
         return named
-    return [part["key"] for part in parts if finding.check.is_about(part["key"])][:1]
+    if _ALL.match(finding.place):
+        return [part["key"] for part in mine]
+    asked = [check for check in digest.checks if finding.check_id and check.id == finding.check_id]
+    only = [part["key"] for part in parts if any(check.is_about(part["key"]) for check in asked)]
+    return only if len(only) == 1 else []
 
 
 def _names(place: str, part: Mapping[str, Any]) -> bool:
@@ -51,7 +60,7 @@ def plan_of(digest: Digest) -> Drawings:
                 standing[part["key"]] = "cannot tell" if check.is_disputed else check.verdict
     findings: dict[str, list[int]] = {}
     for finding in digest.findings:
-        for key in _parts_of(finding, digest.snapshot["parts"]):
+        for key in _parts_of(finding, digest):
             findings.setdefault(key, []).append(finding.number)
     plan = draw_plan(deck, standing=standing, findings=findings)
     section = draw_section(deck, standing=standing, findings=findings)

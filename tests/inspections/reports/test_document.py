@@ -99,6 +99,13 @@ def test_every_table_has_headers_that_its_cells_name(tags):
         assert headers and set(headers) <= names
 
 
+def test_every_header_says_whether_it_heads_a_column_or_a_row(tags):
+    for kind, element in tags:
+        if kind == "/TH":
+            in_head = element.P.P.S == "/THead"
+            assert element.A.Scope == ("/Column" if in_head else "/Row")
+
+
 def test_a_list_holds_items_alone(tags):
     for kind, element in tags:
         if kind == "/L":
