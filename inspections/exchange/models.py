@@ -26,6 +26,7 @@ class Import(Job):
     skipped = models.PositiveIntegerField(default=0)
     refused = models.PositiveIntegerField(default=0)
     fates = models.JSONField(default=list)  # [line, fate, why] of the first rows that were not simply added
+    fates_file = models.FileField(upload_to="exchange/fates/", blank=True, default="", db_default="")  # of every row
     taken_over_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(Job.Meta):

@@ -1,7 +1,10 @@
+import csv
+import tempfile
 from collections import Counter
 from collections.abc import Iterator
 from typing import Any
 
+from django.conf import settings
 from django.core.files.base import File
 from django.db import transaction
 from django.utils import timezone
@@ -14,6 +17,7 @@ from firm.people.models import User
 from firm.properties.forms import RULES
 from firm.properties.models import Property
 from firm.properties.services import propose_rules
+from firm.web.sheets import safe_cell
 from inspections.exchange.judging import ADDED, REFUSED, SKIPPED, Fate, judge
 from inspections.exchange.models import Export, Import
 from inspections.exchange.reading import CannotBeRead, read_table
@@ -21,7 +25,8 @@ from inspections.visits.busy import refuse_if_busy
 from inspections.visits.models import Visit
 from inspections.visits.refusals import InspectorBusy
 
-MOST_SHOWN = 500
+MOST_SHOWN = 500  # on the page; the file has every row
+FATES = {ADDED: "to be added", SKIPPED: "left out", REFUSED: "refused"}
 BATCH = 500
 
 
@@ -81,14 +86,23 @@ def run(job: Import) -> dict[str, Any]:
 
 def _look(job: Import) -> dict[str, Any]:
     counts, told = Counter(), []
-    with job.file.open("rb") as file:
+    with job.file.open("rb") as file, tempfile.TemporaryFile("w+", dir=settings.DATA_DIR, newline="") as every:
         table = read_table(file, job.name)
+        rows = csv.writer(every)
+        every.write("\ufeff")
+        rows.writerow(("Line", "Fate", "Why"))
         for fate in _fates(job, table):
             counts[fate.fate] += 1
+            rows.writerow((fate.line, FATES[fate.fate], safe_cell(fate.why)))
             if fate.fate != ADDED and len(told) < MOST_SHOWN:
                 told.append([fate.line, fate.fate, fate.why[:300]])
+        every.flush()
+        name = f"exchange/fates/import-{job.pk}.csv"
+        job.fates_file.storage.delete(name)  # of an earlier look
+        job.fates_file.save(name.rpartition("/")[2], File(every.buffer), save=False)
     told.sort(key=lambda one: one[1] != REFUSED)
     return {
+        "fates_file": job.fates_file.name,
         "format": table.format,
         "added": counts[ADDED],
         "skipped": counts[SKIPPED],

@@ -45,6 +45,19 @@ def import_detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @needs(Capability.ADMINISTER)
+@require_safe
+def import_fates(request: HttpRequest, pk: int) -> HttpResponse:
+    """The fate of every row, as CSV."""
+    job = get_object_or_404(Import, pk=pk, state=Import.State.DONE)
+    if not job.fates_file or not job.fates_file.storage.exists(job.fates_file.name):
+        raise Http404
+    name = f"{job.name.rpartition('.')[0] or job.name}-fates.csv"
+    answer = FileResponse(job.fates_file.open("rb"), as_attachment=True, filename=name, content_type="text/csv")
+    answer["Cache-Control"] = "private, no-store"
+    return answer
+
+
+@needs(Capability.ADMINISTER)
 @require_POST
 def import_take_over(request: HttpRequest, pk: int) -> HttpResponse:
     job = get_object_or_404(Import, pk=pk)

@@ -1,3 +1,4 @@
+import csv
 import io
 from datetime import UTC, datetime
 
@@ -231,3 +232,26 @@ def test_the_page_shows_each_rows_fate(signed_in, administrator, look):
     assert "Take over" not in shown
     sent = page.post(reverse("exchange"), {"what": "clients", "file": SimpleUploadedFile("c.csv", GOOD.encode())})
     assert sent["Location"] == reverse("import-detail", args=[Import.objects.first().pk])
+
+
+def test_the_fate_of_every_row_is_taken_away_as_a_table_also_beyond_what_the_page_shows(
+    look, signed_in, administrator, settings, tmp_path
+):
+    settings.MEDIA_ROOT = tmp_path
+    make_client("Ines Hallam", phone="207 555 0100")
+    rows = [f"=cmd() {number},no phone,," for number in range(700)]
+    job = look("clients", "\n".join(["Name,Phone,Email,Notes", "Ines Hallam,207 555 0100,,", "Mara Vane,,,", *rows]))
+    assert (counts(job), len(job.fates)) == ((1, 1, 700), 500)
+    answer = signed_in(administrator).get(reverse("import-fates", args=[job.pk]))
+    table = list(csv.reader(io.StringIO(b"".join(answer.streaming_content).decode("utf-8-sig"))))
+    assert table[0] == ["Line", "Fate", "Why"]
+    assert [row[1] for row in table[1:3]] == ["left out", "to be added"]
+    assert len(table) == 703
+    assert not any(row[2].startswith("=") for row in table)
+
+
+def test_a_second_look_leaves_one_table_of_fates(look, administrator, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    job = look("clients", GOOD)
+    finish(job, administrator)
+    assert len(list((tmp_path / "exchange" / "fates").iterdir())) == 1
