@@ -5,10 +5,11 @@
 Without the two it runs on SQLite and a folder. BENCH_PEOPLE, BENCH_SECONDS and BENCH_PAUSE_S change its size: each
 person looks at a page or saves a finding, then reads for so many seconds on average (exponential, mean 4 s: common
 practice, no published source) before the next. Three in twenty of what is done by inspectors is a finding saved. The
-server is started as docker-compose.yml does, on the loopback, and stopped at the end. The floor is the plainest page of
-the same server, asked by one person alone just before: the same frame, session and database.
+server is started as docker-compose.yml does (BENCH_GUNICORN: otherwise), on the loopback, and stopped at the end. The
+floor is the plainest page of the same server, asked by one person alone just before: same frame, session and database.
 
-Only a quiet machine says anything: the people are threads of this process, and take their share of the cores.
+Only a quiet machine says anything: the people are threads of this process, and take their share of the cores. How much
+of the machine others used meanwhile is printed with the figures.
 """
 
 import http.client
@@ -36,6 +37,8 @@ PEOPLE = int(os.environ.get("BENCH_PEOPLE", "200"))
 SECONDS = float(os.environ.get("BENCH_SECONDS", "60"))
 PAUSE_S = float(os.environ.get("BENCH_PAUSE_S", "4"))
 CSRF = "b" * 32
+SERVERS = ("postgres", "redis-server")
+GUNICORN = os.environ.get("BENCH_GUNICORN", "--workers 3 --threads 8 --keep-alive 0").split()
 OFFICE_PAGES = ("/", "/visits/", "/calendar/", "/clients/?q=hallam", "/clients/", "/visits/{visit}/")
 INSPECTOR_PAGES = ("/", "/visits/{visit}/", "/visits/{visit}/walk/", "/visits/{visit}/walk/joists/",
                    "/visits/{visit}/findings/")  # fmt: skip
@@ -117,6 +120,24 @@ class Person:
             time.sleep(min(draw.expovariate(1 / PAUSE_S), max(0, until - time.perf_counter())))
 
 
+def processor_s(server):
+    """Processor seconds so far: of the whole machine without idling, and of all that belongs to this run."""
+    family = {os.getpid(), server.pid}
+    ticks = os.sysconf("SC_CLK_TCK")
+    spent = [int(one) for one in Path("/proc/stat").read_text().splitlines()[0].split()[1:]]
+    ours = 0
+    for entry in Path("/proc").iterdir():
+        try:
+            words = (entry / "stat").read_text().rpartition(")")[2].split() if entry.name.isdigit() else None
+            name = (entry / "comm").read_text().strip() if words else ""
+        except OSError:
+            continue  # it ended while we looked
+        parent = int(words[1]) if words else 0
+        if words and (family & {int(entry.name), parent} or name in SERVERS):
+            ours += int(words[11]) + int(words[12])
+    return (sum(spent) - spent[3] - spent[4]) / ticks, ours / ticks
+
+
 def memory_mib(server):
     """Resident memory of the web processes that the server started."""
     children = Path(f"/proc/{server.pid}/task/{server.pid}/children").read_text().split()
@@ -135,7 +156,7 @@ def measure():
     where, port = connection.vendor, free_port()
     connection.close()
     server = subprocess.Popen(
-        [sys.executable, "-m", "gunicorn", "firm.wsgi", "--bind", f"127.0.0.1:{port}", "--workers", "3",
+        [sys.executable, "-m", "gunicorn", "firm.wsgi", "--bind", f"127.0.0.1:{port}", *GUNICORN,
          "--timeout", "60", "--no-control-socket", "--log-level", "error"],
         cwd=ROOT,
         env={**os.environ, "PUBLIC_URL": f"http://127.0.0.1:{port}"},
@@ -148,7 +169,7 @@ def measure():
             for path in INSPECTOR_PAGES if person.is_inspector else OFFICE_PAGES:
                 person.ask("GET", path.format(visit=person.visit))
         floor = statistics.median(crowd[0].ask("GET", "/password/")[1] for _ in range(30))
-        begin = time.perf_counter() + 0.5
+        begin, (busy, ours) = time.perf_counter() + 0.5, processor_s(server)
         threads = [
             Thread(target=person.live, args=(begin, begin + SECONDS, told, seed)) for seed, person in enumerate(crowd)
         ]
@@ -159,13 +180,15 @@ def measure():
         for thread in threads:
             thread.join()
         late_mib = memory_mib(server)
+        took_s = time.perf_counter() - begin
+        busy, ours = (now - before for now, before in zip(processor_s(server), (busy, ours), strict=True))
     finally:
         server.terminate()
         server.wait(timeout=30)
-    report(told, floor, early_mib, late_mib, where)
+    report(told, floor, early_mib, late_mib, where, ours / took_s, busy / took_s)
 
 
-def report(told, floor, early_mib, late_mib, where):
+def report(told, floor, early_mib, late_mib, where, ours, busy):
     of = f"{PEOPLE} people, {SECONDS:g} s, {where}"
     good = {"read": {200}, "save": {302}}
     wrong = Counter(f"{kind} {came}" for kind, came, _ in told if came not in good[kind])
@@ -177,6 +200,9 @@ def report(told, floor, early_mib, late_mib, where):
         line(f"load: {figure}, 95th percentile of {len(took)}; {of}", value, "ms", floor, most_ms,
              len(took) > 1 and value <= most_ms)  # fmt: skip
     line(f"load: answers; {of}", len(told) / SECONDS, "a second", None, None, bool(told))
+    line(f"load: processors used by this run with its servers; {of}", ours, "cores", None, None, True)
+    line(f"load: processors used by others meanwhile; {of}", busy - ours, "cores", None, 0.2,
+         busy - ours <= 0.2)  # fmt: skip
     figure = f"load: memory of the web processes at the end, floor a quarter into the run; {of}"
     line(figure, late_mib, "MiB", early_mib, 1.1, late_mib <= 1.1 * early_mib)
 

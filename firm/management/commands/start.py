@@ -164,7 +164,10 @@ def parts(host: str, port: int, *, quiet: bool) -> list[Part]:
     celery = [*python, "celery", "--app", "firm.celery"]
     worker = [*celery, "worker", "--without-gossip", "--without-mingle", "--without-heartbeat", "--loglevel", "WARNING"]
     bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
-    web = ["gunicorn", "firm.wsgi", "--bind", bind, "--workers", "2", "--timeout", "60", "--graceful-timeout", "4"]
+    # Threads: a photo that comes in by drops holds up one of them and no whole process. No connection is kept open:
+    # a front would send into one that is just being closed.
+    web = ["gunicorn", "firm.wsgi", "--bind", bind, "--workers", "2", "--threads", "8", "--keep-alive", "0"]
+    web += ["--timeout", "60", "--graceful-timeout", "4"]
     web += ["--max-requests", "5000", "--max-requests-jitter", "500", "--no-control-socket"]
     return [
         Part("web server", [*python, *web], log("web", quiet)),
