@@ -13,6 +13,7 @@ from engine.hangers import uplift_clip
 from engine.loads import Combination
 from engine.lumber import Lumber
 from engine.results import Method, Step
+from engine.sections import find_size
 from engine.vocabulary import Link
 
 APART = (
@@ -203,11 +204,11 @@ def bearing_on_post(post: PartView, deck: DeckView) -> Result:
     require_positive(bearing_in=bearing_in)
     return beams.beam_bearing(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck), bearing_in,
-        place_of(post, beam), seat_width_in(post, beam, deck),
+        place_of(post, beam), seat_width_in(post, beam),
     )  # fmt: skip
 
 
-def seat_width_in(post: PartView, beam: PartView, deck: DeckView) -> float | None:
+def seat_width_in(post: PartView, beam: PartView) -> float | None:
     """How much of the width of a beam stands on a post, in; None for all of it.
 
     Raises CannotJudge where the beam sits in a notch and the post has none.
@@ -222,7 +223,12 @@ def seat_width_in(post: PartView, beam: PartView, deck: DeckView) -> float | Non
             f"{beam.subject} is said to sit in a notch of {post.subject}, and the notch to be 0 in deep",
             f"measure how deep {post.subject} is cut where {beam.subject} sits",
         )
-    return min(notch_in, beam_lumber(beam, deck).width_in)
+    return notch_in if notch_in < whole_width_in(beam) else None
+
+
+def whole_width_in(beam: PartView) -> float:
+    """All plies of a beam side by side, in, as they were dressed."""
+    return beam.count("plies") * find_size(beam.text("size")).width_in
 
 
 @check(each="post", id="beam.lift_off_post", link=Link.BEAM, title="Beam lifting off a post", citation="statics")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine import plies
-from engine.checks.beam import beam_lumber, place_of, post_reaction_lb, seat_width_in
+from engine.checks.beam import beam_lumber, place_of, post_reaction_lb, seat_width_in, whole_width_in
 from engine.checks.common import loads_of, rule_of
 from engine.checks.registry import Result, at_least, check, yes_no
 from engine.facts import CannotJudge, DeckView, PartView
@@ -71,10 +71,10 @@ def bearing_width(post: PartView, deck: DeckView) -> Result:
     if seat not in (NOTCH, ON_TOP):
         return None
     rule = rule_of(deck, "bearing.full_width")
-    width_in = beam.count("plies") * find_size(beam.text("size")).width_in
+    width_in = whole_width_in(beam)
     if seat == NOTCH:
-        seat_width_in(post, beam, deck)  # refuses a notch that is none
-        return at_least(min(post.number("notch_depth_in"), width_in), width_in, "in", rule.citation, "width that bears")
+        bears_in = seat_width_in(post, beam) or width_in
+        return at_least(bears_in, width_in, "in", rule.citation, "width that bears")
     side = find_size(post.text("size"))
     side_in = max(side.width_in, side.depth_in)
     if side_in < width_in - 0.01:
@@ -91,10 +91,10 @@ def ply_hold(post: PartView, deck: DeckView) -> Result:
     beam = post.part_named("beam")
     if beam.count("plies") < 2:
         return None
-    width_in = seat_width_in(post, beam, deck)
-    lumber = beam_lumber(beam, deck)
-    if width_in is None or width_in >= lumber.width_in:
+    width_in = seat_width_in(post, beam)
+    if width_in is None:
         return None
+    lumber = beam_lumber(beam, deck)
     combination = max(
         loads_of(deck).combinations, key=lambda each: post_reaction_lb(post, deck, each) / each.load_duration
     )
