@@ -2,6 +2,7 @@
 
 from datetime import UTC
 from email.utils import parseaddr
+from urllib.parse import quote
 
 from django.conf import settings
 from django.utils import timezone
@@ -15,6 +16,7 @@ from firm.mail.services import Attachment, send_mail_later
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.models import Visit
 
+_IN_AN_ADDRESS = "@!$'*+-._~"  # what need not be quoted in a mailto: address (RFC 6068, 2)
 # Nobody comes at that time (any more).
 _NOT_THEN = (Visit.State.ASKED_FOR, Visit.State.CALLED_OFF)
 
@@ -65,10 +67,10 @@ def calendar_entry(visit: Visit, firm: Firm, *, method: str) -> bytes:
     calendar.add("method", method)
     entry = event_of(visit)
     entry.add("summary", one_line(f"Deck inspection, {firm.name}"))
-    organizer = vCalAddress(f"mailto:{firm.email or parseaddr(settings.DEFAULT_FROM_EMAIL)[1]}")
+    organizer = vCalAddress(_mailto(firm.email or parseaddr(settings.DEFAULT_FROM_EMAIL)[1]))
     organizer.params["CN"] = _parameter(firm.name)
     entry.add("organizer", organizer)
-    client = vCalAddress(f"mailto:{visit.client.email}")
+    client = vCalAddress(_mailto(visit.client.email))
     client.params["CN"] = _parameter(visit.client.name)
     client.params["RSVP"] = "FALSE"  # the time is confirmed on our page or by telephone
     entry.add("attendee", client)
@@ -97,9 +99,15 @@ def event_of(visit: Visit) -> Event:
 
 
 def one_line(text: str) -> str:
-    return " ".join(text.split())
+    """On one line and without control characters, which no text of a calendar may hold (RFC 5545, 3.3.11)."""
+    return " ".join("".join(c for c in text if c.isprintable() or c.isspace()).split())
 
 
 def _parameter(text: str) -> str:
-    """A name as a parameter's value, which has no way to write a quote or a control character (RFC 5545, 3.2)."""
-    return one_line("".join(c for c in text.replace('"', "'") if c.isprintable() or c == " "))
+    """A name as a parameter's value, which has no way to write a quote (RFC 5545, 3.2)."""
+    return one_line(text.replace('"', "'"))
+
+
+def _mailto(address: str) -> str:
+    """A mail address as RFC 6068 writes it."""
+    return f"mailto:{quote(address, safe=_IN_AN_ADDRESS)}"

@@ -3,7 +3,9 @@ from datetime import UTC, datetime, timedelta
 from email import message_from_bytes, policy
 from zoneinfo import ZoneInfo
 
+import icalendar
 import pytest
+from django.conf import settings
 from django.urls import reverse
 from django.utils import timezone
 
@@ -147,3 +149,72 @@ def test_an_address_is_shown_once(inspector, signed_in):
     shown = page.post(reverse("calendar-feed")).context["address"]
     assert shown.endswith("/inspections.ics")
     assert shown not in page.get(reverse("calendar-feed")).content.decode()
+
+
+# --- what is written into a name cannot become a line, a header or another entry ------------------------------------
+
+NASTY = [
+    "Evil\r\nATTENDEE:mailto:all@example.org\r\nX:",
+    "Evil\r\n ATTENDEE:mailto:folded@example.org",
+    "End\nEND:VEVENT\nBEGIN:VEVENT\nUID:other",
+    "Lone\rMETHOD:CANCEL",
+    "Sep\u2028BEGIN:VALARM\u0085ACTION:AUDIO\x0bTRIGGER:-PT1M\x1cX",
+    'Quote "; CN="x":mailto:no@example.org',
+    "A, B; C: D \\n E \\; ^n ^'",
+    "Null\x00bell\x07escape\x1b[31m",
+    "Zoë 橋 🏠 " * 20,
+]
+
+
+@pytest.mark.parametrize("nasty", NASTY)
+def test_an_outside_library_finds_one_entry_with_nothing_that_a_name_has_written(nasty, booked, inspector, client):
+    firm = Firm.current()
+    people = {"first_name": nasty.replace("\x00", "")[:150], "last_name": nasty.replace("\x00", "")[:150]}
+    type(inspector).objects.filter(pk=inspector.pk).update(**people)
+    booked.refresh_from_db()
+    firm.name = booked.client.name = booked.client.phone = booked.property.street = booked.property.town = nasty
+    for content in (calendar_entry(booked, firm, method="REQUEST"), _feed_of(booked, inspector)):
+        assert not {chr(byte) for byte in content if byte < 32} - {"\r", "\n"}
+        calendar = icalendar.Calendar.from_ical(content)
+        assert [part.name for part in calendar.walk()] == ["VCALENDAR", "VEVENT"]
+        (event,) = calendar.walk("VEVENT")
+        assert event["UID"] == f"visit-{booked.pk}@{settings.PUBLIC_HOST}"
+        assert event.decoded("DTSTART") == booked.starts_at
+        assert set(event) <= {"UID", "SEQUENCE", "DTSTAMP", "DTSTART", "DTEND", "LOCATION", "STATUS", "SUMMARY",
+                              "ORGANIZER", "ATTENDEE", "DESCRIPTION", "URL"}  # fmt: skip
+        assert not event.errors and not calendar.errors
+        plain = " ".join("".join(c for c in nasty if c.isprintable() or c.isspace()).split())
+        assert plain in str(event["LOCATION"])
+
+
+def _feed_of(visit, inspector):
+    from inspections.outside.feed import _event
+    from inspections.visits.letters import new_calendar
+
+    calendar = new_calendar()
+    calendar.add_component(_event(visit))
+    return calendar.to_ical()
+
+
+@pytest.mark.parametrize("nasty", NASTY)
+def test_no_name_writes_a_header_of_the_mail(nasty, inspector, office):
+    house = make_property(
+        make_client(nasty.replace("\x00", "")[:120], email="ines@example.org"), street=nasty.replace("\x00", "")[:160]
+    )
+    book_visit(client=house.client, property=house, inspector=inspector, starts_at=in_days(3, 10), by=office,
+               despite="Tested on any day.")  # fmt: skip
+    mail = OutgoingMail.objects.get()
+    message = message_from_bytes(compose(mail).message().as_bytes(), policy=policy.default)
+    assert message["To"] == "ines@example.org"
+    assert {name.lower() for name in message} <= {
+        "content-type", "mime-version", "subject", "from", "to", "date", "message-id", "auto-submitted", "reply-to",
+        "content-transfer-encoding",
+    }  # fmt: skip
+    (part,) = message.iter_attachments()
+    assert part.get_filename() == "deck-inspection.ics"
+
+
+def test_an_address_with_odd_signs_stays_one_address(booked):
+    booked.client.email = '"x;y:z, \x0bw"@example.org'
+    _, (event,) = read(calendar_entry(booked, Firm.current(), method="REQUEST"))
+    assert event["ATTENDEE"][0] == "mailto:%22x%3By%3Az%2C%20%0Bw%22@example.org"
