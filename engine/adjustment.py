@@ -7,12 +7,12 @@ member. Source: NDS 2018 4.3 with the factor pages of Supplement Tables 4A, 4B a
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from engine import tables
 from engine.constants import constant
 from engine.errors import NotPublished, require_between
+from engine.records import dataclass
 from engine.sections import Size
 
 

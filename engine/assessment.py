@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +15,7 @@ from engine.deck import Deck, Part
 from engine.facts import MOST_COMBINATIONS, DeckView, Run, in_words
 from engine.judging import Judged, judge
 from engine.plain import finite
+from engine.records import dataclass
 from engine.results import Check, Verdict
 from engine.vocabulary import Link
 from engine.witnesses import Disagreement, disagreements, disputed

@@ -8,7 +8,6 @@ Source: NDS 2018 chapters 3 and 4; statics by the theorem of three moments.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -18,6 +17,7 @@ from engine.constants import constant
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.loads import Combination, Loads, combination_step
 from engine.lumber import DesignValues, Lumber, adjusted_values, value_step
+from engine.records import dataclass
 from engine.results import Step
 from engine.statics import Line, LineResult, Pattern, loading_patterns
 
@@ -292,6 +292,7 @@ def _run_reactions_at(line: BeamLine, tributary_in: float, loads: Loads, post: i
     return found
 
 
+@lru_cache(maxsize=2048)
 def _worst_deflection(
     line: BeamLine, e_psi: float, i_in4: float, passing: float, lasting: float = 0.0
 ) -> tuple[float, int]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
@@ -25,6 +25,7 @@ from engine.fasteners import (
 )
 from engine.lumber import Lumber, adjusted_values, design_values, value_step
 from engine.posts import post_capacity
+from engine.records import dataclass
 from engine.results import Step
 from engine.stability import column_stability
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from engine.records import dataclass
+from engine.results import Step, ratio_of
 
-from engine.results import Step, made_at_once, ratio_of
 
-
-@made_at_once
 @dataclass(frozen=True)
 class Comparison:
     """A demand and a capacity in the same `unit`; `governs` names the mode that sets the result.

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Any
 
+from engine.records import dataclass
 from engine.vocabulary import BY_NAME, KINDS, PartKind
 
 FORMAT = "soundings deck 1"

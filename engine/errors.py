@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import isfinite
+
+from engine.records import dataclass
 
 
 class EngineError(ValueError):

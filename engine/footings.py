@@ -6,12 +6,12 @@ Sources: IRC 2018 R507.3 (the size rule behind its table, which is the load over
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from engine.comparison import Comparison
 from engine.constants import constant, model_rule
 from engine.errors import require_not_negative, require_positive
 from engine.loads import Loads, combination_step
+from engine.records import dataclass
 from engine.results import Step
 
 CONCRETE_PCF = "concrete_pcf"

@@ -6,12 +6,12 @@ as the post is pushed. Rails, balusters and openings are in `engine.guard_infill
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.comparison import Comparison
 from engine.errors import NotPublished, OutOfRange, require_not_negative, require_positive
 from engine.fasteners import Adjusted
+from engine.records import dataclass
 from engine.results import Step
 from engine.tables import load
 

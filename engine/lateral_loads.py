@@ -6,10 +6,10 @@ The figure of the code is one accepted way ("permitted"); another design may ser
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
+from engine.records import dataclass
 from engine.results import Step
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_positive
 from engine.measures import at_least, at_most
+from engine.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,6 @@ tests did, so an overload by the NDS does not say that the published spacing fai
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
@@ -25,6 +24,7 @@ from engine.fasteners import (
     main_bearing_length_in,
 )
 from engine.loads import Combination, Loads, combination_step
+from engine.records import dataclass
 from engine.results import Step
 from engine.tables import load
 

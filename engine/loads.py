@@ -6,10 +6,10 @@ Sources: ASCE 7 2.4.1 (the combinations, from memory); NDS 2.3.2 and Table 2.3.2
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
 from engine.errors import OutOfRange, require_not_negative
+from engine.records import dataclass
 from engine.results import Step
 
 PERMANENT, OCCUPANCY, SNOW = 0.9, 1.0, 1.15

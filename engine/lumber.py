@@ -6,12 +6,13 @@ Source: NDS 2018 chapter 4 and the NDS Supplement; the numbers stand in `engine/
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, cached_property, lru_cache
 
 from engine import tables
 from engine.adjustment import Factors, factors_for
 from engine.errors import NotPublished, OutOfRange, require_between, require_positive
+from engine.records import dataclass
 from engine.results import Step
 from engine.sections import Size, find_size, sizes
 from engine.species import DIMENSION, SOUTHERN_PINE, TIMBERS, find_grade, find_species, grades, species_names

@@ -6,12 +6,11 @@ the published nailing is IRC R507.5.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.fasteners import Adjusted, Fastener, Part, adjusted_lateral, lateral, main_bearing_length_in
 from engine.lumber import Lumber, design_values
+from engine.records import dataclass
 from engine.results import Step
 
 EACH_JOINT = "each ply is fastened to the next in the same way"

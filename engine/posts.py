@@ -9,7 +9,7 @@ post that passes here may still be too tall for that table. Ask both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import Any
 
@@ -18,6 +18,7 @@ from engine.constants import constant, model_rule
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.loads import Combination, Loads, combination_step
 from engine.lumber import DesignValues, Lumber, adjusted_values, own_weight_pcf, value_step
+from engine.records import dataclass
 from engine.results import Limit, Step
 from engine.stability import Stability, column_stability
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.assessment import CAUTION, Assessment
 from engine.deck import Deck
 from engine.errors import require_positive
 from engine.judging import Judged
+from engine.records import dataclass
 from engine.results import Method, Verdict
 
 LARGEST_LIVE_PSF = 1000.0  # beyond any deck; what still holds there is not set by the live load

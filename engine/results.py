@@ -10,30 +10,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, field, fields
+from dataclasses import field
 from enum import StrEnum
-from typing import Any, TypeVar
 
-T = TypeVar("T")
-
-
-def made_at_once(cls: type[T]) -> type[T]:
-    """Give a frozen dataclass an `__init__` that puts all its fields in place in one stroke.
-
-    The one it comes with sets them one by one, past its own lock; for what an assessment makes by the thousand that
-    takes twice as long.
-    """
-    given: dict[str, Any] = {"put": object.__setattr__}
-    arguments = []
-    for each in fields(cls):  # type: ignore[arg-type]
-        given[f"default_{each.name}"] = each.default
-        arguments.append(each.name if each.default is MISSING else f"{each.name}=default_{each.name}")
-    values = ", ".join(f"'{each.name}': {each.name}" for each in fields(cls))  # type: ignore[arg-type]
-    source = f"def __init__(self, {', '.join(arguments)}):\n    put(self, '__dict__', {{{values}}})"
-    exec(source, given)  # noqa: S102 (as dataclasses itself makes it; the names are those of the fields)
-    cls.__init__ = given["__init__"]  # type: ignore[method-assign]
-    return cls
-
+from engine.records import dataclass
 
 FORMULA_NAMES: Mapping[str, object] = {
     "sqrt": math.sqrt, "min": min, "max": max, "floor": math.floor, "ceil": math.ceil,
@@ -41,7 +21,6 @@ FORMULA_NAMES: Mapping[str, object] = {
 }  # fmt: skip
 
 
-@made_at_once
 @dataclass(frozen=True)
 class Step:
     """One line of a derivation: `symbol = formula` with `inputs` put in gives `value` `unit`."""
@@ -90,7 +69,6 @@ class Limit:
 RATIO_TOLERANCE = 1e-9
 
 
-@made_at_once
 @dataclass(frozen=True)
 class Check:
     """One question put to one part: does what it can carry cover what it must?

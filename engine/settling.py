@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 
 from engine.assessment import Assessment
 from engine.deck import Deck, OneOf, Unknown
 from engine.facts import BASIS_INDEX
 from engine.judging import Judged, fact_words, verdicts_by_value
+from engine.records import dataclass
 from engine.results import Verdict
 from engine.vocabulary import Fact
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from engine import tables
 from engine.errors import OutOfRange
+from engine.records import dataclass
 
 DIMENSION, SOUTHERN_PINE, TIMBERS = "lumber_dimension", "lumber_southern_pine", "lumber_timbers"
 

@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 
 from engine import tables
 from engine.constants import constant
 from engine.errors import OutOfRange, require_between, require_positive
+from engine.records import dataclass
 from engine.results import Step
 
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
 from engine.loads import Loads
+from engine.records import dataclass
 from engine.results import Step
 
 STAIR_LOAD = "IRC Table R301.5"

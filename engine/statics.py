@@ -7,10 +7,10 @@ reaction that pushes up is positive, a deflection down is positive. Nothing here
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import cache
 
 from engine.errors import OutOfRange, require_not_negative, require_positive
+from engine.records import dataclass
 
 _PLACES = 32  # along a span at which its deflection is worked out
 

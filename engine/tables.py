@@ -10,9 +10,10 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import Any
+
+from engine.records import dataclass
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,11 @@ choice it has.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from enum import StrEnum
 from typing import Literal
+
+from engine.records import dataclass
 
 
 class Link(StrEnum):

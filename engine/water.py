@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
 
 from engine.errors import OutOfRange, require_between, require_not_negative, require_positive
 from engine.fasteners import Fastener, corroded
+from engine.records import dataclass
 from engine.results import Step
 from engine.tables import load
 

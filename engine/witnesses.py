@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Protocol
 
 from engine.checks.registry import Question
 from engine.deck import Deck
+from engine.records import dataclass
 from engine.results import Check, Verdict
 
 

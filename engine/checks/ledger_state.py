@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 
 from engine.checks.common import loads_of
@@ -12,6 +12,7 @@ from engine.errors import OutOfRange
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.ledgers import FastenerLoad, counts_as_attachment, ledger_fastener_loads
 from engine.loads import Combination, Loads
+from engine.records import dataclass
 from engine.results import Step
 
 

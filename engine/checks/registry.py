@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 from typing import Any
@@ -11,7 +10,8 @@ from typing import Any
 from engine.comparison import Comparison
 from engine.deck import Part
 from engine.facts import in_words
-from engine.results import RATIO_TOLERANCE, Method, Step, made_at_once, ratio_of
+from engine.records import dataclass
+from engine.results import RATIO_TOLERANCE, Method, Step, ratio_of
 from engine.vocabulary import Link
 
 _ROOMS = (
@@ -20,7 +20,6 @@ _ROOMS = (
 )  # fmt: skip
 
 
-@made_at_once
 @dataclass(frozen=True)
 class Rule:
     """A published rule put to one part: met or not, with the numbers where it has any.

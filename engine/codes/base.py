@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from typing import NamedTuple, Protocol
 
 from engine import tables
 from engine.codes.rows import Published, Row, at_most, join, number
 from engine.errors import NotPublished, OutOfRange
+from engine.records import dataclass
 
 
 class Amends(Protocol):

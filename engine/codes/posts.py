@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from engine.codes.rows import Published, Row, at_most, at_most_row, join, number, table_species, table_species_rows
 from engine.codes.rules import RuleLookups
 from engine.errors import NotPublished, OutOfRange
+from engine.records import dataclass
 from engine.sections import find_size
 
 

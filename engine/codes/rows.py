@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from engine.errors import NotPublished, OutOfRange, require_not_negative
+from engine.records import dataclass
 from engine.species import find_species
 
 Row = Mapping[str, object]

@@ -6,13 +6,14 @@ import json
 import math
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from typing import Any, Literal
 
 from engine.caution import CAUTION
 from engine.command_line.listing import figure, step_lines
 from engine.errors import DeckFaults, EngineError, Fault, NotPublished
 from engine.plain import finite
+from engine.records import dataclass
 from engine.results import Step
 
 

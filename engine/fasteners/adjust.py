@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
 from engine.errors import OutOfRange, require_between, require_positive
@@ -10,6 +9,7 @@ from engine.fasteners.geometry import Geometry
 from engine.fasteners.parts import LARGE_DIAMETER_IN, Fastener, cell_number
 from engine.fasteners.withdrawal import Withdrawal
 from engine.fasteners.yield_limits import Lateral
+from engine.records import dataclass
 from engine.results import Step
 from engine.tables import load
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 from engine.errors import OutOfRange, require_positive
 from engine.fasteners.parts import LARGE_DIAMETER_IN, cell_number
+from engine.records import dataclass
 from engine.results import Step
 from engine.tables import load
 

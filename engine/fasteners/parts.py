@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import Literal
 
 from engine.errors import NotPublished, OutOfRange, require_between, require_not_negative, require_positive
+from engine.records import dataclass
 from engine.tables import load
 
 KINDS = ("bolt", "lag screw", "nail", "wood screw")

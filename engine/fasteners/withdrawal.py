@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 from engine.errors import OutOfRange, require_positive
 from engine.fasteners.parts import Fastener, require_specific_gravity
+from engine.records import dataclass
 from engine.results import Step
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.errors import OutOfRange
 from engine.fasteners.bearing import dowel_bearing
 from engine.fasteners.parts import LARGE_DIAMETER_IN, Fastener, Part, minimum_penetration_in, penetration_in
+from engine.records import dataclass
 from engine.results import Step
 
 EQUATIONS = "NDS Table 12.3.1A"

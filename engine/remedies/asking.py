@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache
 from typing import NamedTuple
 
@@ -12,6 +12,7 @@ from engine.checks.registry import Question, questions
 from engine.deck import Deck, Part
 from engine.facts import MOST_COMBINATIONS, DeckView, PartView
 from engine.judging import judge
+from engine.records import dataclass
 from engine.remedies.changes import Change
 from engine.results import Check, Method, Verdict
 from engine.vocabulary import BY_NAME

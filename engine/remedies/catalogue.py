@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from functools import cache
 from importlib import import_module
 
 from engine.deck import Part
+from engine.records import dataclass
 from engine.remedies.asking import Key
 from engine.remedies.bench import Bench
 from engine.remedies.model import Draft

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from engine.deck import Deck as _Deck
 from engine.deck import OneOf, Part, Unknown, Value
 from engine.deck_reader import plain_value
+from engine.records import dataclass
 from engine.vocabulary import BY_NAME
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 from engine import tables
 from engine.deck import Part, Value
 from engine.errors import NotPublished
 from engine.ledgers import band_objection
+from engine.records import dataclass
 from engine.remedies.asking import Asking, Key
 from engine.remedies.bench import Bench, Needs
 from engine.remedies.changes import Change, NewPart, new_id

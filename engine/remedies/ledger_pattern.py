@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+
+from engine.records import dataclass
 
 OTHER_ROW = {"upper": "lower", "lower": "upper"}
 LEAST_GAP_IN = 4.0  # eight diameters of a 1/2 in fastener (common practice, no published source)

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, field
 from typing import Any
 
 from engine.caution import CAUTION
 from engine.deck import Deck
 from engine.plain import finite
+from engine.records import dataclass
 from engine.remedies.changes import Change
 
 CONTRACTOR = "contractor"

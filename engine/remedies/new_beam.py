@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 
 from engine.deck import Value
+from engine.records import dataclass
 from engine.remedies.asking import Asking, Key
 from engine.remedies.bench import Bench
 from engine.remedies.changes import Change, NewPart

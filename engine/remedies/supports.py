@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from engine.deck import Part, Value
 from engine.footings import footing_thickness
+from engine.records import dataclass
 from engine.remedies.asking import Asking, Key
 from engine.remedies.bench import Bench
 from engine.remedies.changes import Change, NewPart, new_id
