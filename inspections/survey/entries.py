@@ -1,5 +1,8 @@
 """Writing the record: a fact, a sheet, a part more or less. Each answers with what changed on the page."""
 
+from uuid import UUID
+
+from django.db import transaction
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
@@ -21,6 +24,7 @@ from inspections.survey.services import (
     parts_that_fall,
     remove_part,
 )
+from inspections.survey.signals import fact_written
 from inspections.survey.typed import read
 from inspections.survey.views import visit_seen_by
 from inspections.survey.wording import KIND_WORDS, STOP_OF_KIND, stop_for
@@ -51,7 +55,7 @@ def reading_record(request, pk, part):
     stop, only = stop_for(part.kind, request.GET.get("link", "")), request.GET.get("fact", "")
     if only and only not in part.vocabulary.index:
         raise Http404
-    said = save_sheet(part, request.POST, only=only, by=request.user)
+    said = _save(request, part, only)
     status = 422 if said.is_refused else 200
     if not wants_fragment(request) and status == 200:
         record_part = visit.parts.get(pk=part.pk)
@@ -64,6 +68,23 @@ def reading_record(request, pk, part):
     return render(
         request, "inspections/survey/_saved.html", {**context, **_swapped(context, part, only)}, status=status
     )
+
+
+@transaction.atomic
+def _save(request, part: Part, only: str) -> Said:
+    """What was sent, written; an entry that a tablet keeps under an id until it is answered counts as done with it."""
+    said = save_sheet(part, request.POST, only=only, by=request.user)
+    operation = _operation_of(request)
+    if only and operation and not said.is_refused:
+        fact_written.send(Part, operation=operation, part=part, fact=only, by=request.user)
+    return said
+
+
+def _operation_of(request) -> UUID | None:
+    try:
+        return UUID(request.headers.get("X-Operation", ""))
+    except ValueError:
+        return None
 
 
 def _swapped(context, part: Part, only: str) -> dict[str, object]:

@@ -13,8 +13,9 @@ class SignalLine:
         self._open, self._lock = set(), threading.Lock()
         self._is_cut = False
         self._bytes_until_cut = None
-        self._flows = threading.Event()
+        self._flows, self._answers = threading.Event(), threading.Event()
         self._flows.set()
+        self._answers.set()
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = self._listener.getsockname()[1]
         threading.Thread(target=self._accept, daemon=True).start()
@@ -38,13 +39,21 @@ class SignalLine:
         """Let nothing through and close nothing: who sends waits for an answer. `close` ends it."""
         self._flows.clear()
 
+    def hold_answers(self):
+        """Let the tablet's words through, and none of the server's. `flow` ends it."""
+        self._answers.clear()
+
+    def flow(self):
+        self._flows.set()
+        self._answers.set()
+
     @property
     def is_cut(self):
         return self._is_cut
 
     def close(self):
         self.cut()
-        self._flows.set()
+        self.flow()
         _shut(self._listener)
         self._listener.close()
 
@@ -71,6 +80,8 @@ class SignalLine:
         try:
             while data := source.recv(16_384):
                 self._flows.wait()
+                if not counts:
+                    self._answers.wait()
                 if counts and self._bytes_until_cut is not None:
                     self._bytes_until_cut -= len(data)
                     if self._bytes_until_cut < 0:

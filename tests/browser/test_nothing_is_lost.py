@@ -15,13 +15,15 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from firm.audit.models import AuditEntry
 from firm.bootstrap import find_chromium
 from inspections.photos.models import Photo
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part
+from inspections.sync.models import SyncOperation
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.signal_line import SignalLine
-from tests.browser.test_offline import in_outbox, wait_until_sent
+from tests.browser.test_offline import in_outbox, new_profile, wait_until_sent  # noqa: F401
 from tests.inspections.photos.files import jpeg_bytes
 from tests.installation import wait_until
 from tests.make import make_visit
@@ -65,6 +67,10 @@ def choose(page, *photos):
     page.locator('input[type="file"][multiple]').set_input_files(files)
 
 
+def height_or_none():
+    return Reading.objects.filter(part__key="G1", fact="height_in").values_list("value", flat=True).first()
+
+
 def height():
     return Reading.objects.get(part__key="G1", fact="height_in").value
 
@@ -104,7 +110,7 @@ def test_a_sign_in_that_ran_out_asks_keeps_everything_and_goes_on_even_with_a_cl
     page.locator("#tablet-bar").get_by_role("link", name="Sign in").click()
     page.get_by_label(re.compile("name", re.I)).first.fill(inspector.username)
     page.locator('input[type="password"]').fill("open sesame 12")
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url("**" + edge)
     wait_until_sent(page)
     assert height() == 33.5
@@ -121,7 +127,7 @@ def test_an_entry_on_a_line_that_went_dead_is_kept_and_not_waited_for(tablet, in
     page.get_by_label(re.compile("name", re.I)).first.fill(inspector.username)
     page.locator('input[type="password"]').fill("open sesame 12")
     with page.expect_response(lambda answer: "kit=yes" in answer.url):
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_load_state("networkidle")
     line.stall()
     enter(page, "height_in", "33")
@@ -130,6 +136,64 @@ def test_an_entry_on_a_line_that_went_dead_is_kept_and_not_waited_for(tablet, in
     page.close()  # what it goes on asking for would be logged as an error when the line is closed
     page.problems.clear()
     line.close()
+
+
+@pytest.mark.parametrize("reached_the_server", [True, False])
+def test_a_browser_that_is_killed_before_the_answer_loses_no_entry(
+    new_profile,  # noqa: F811
+    inspector,
+    edge,
+    reached_the_server,
+):
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, edge)
+    tablet.line.hold_answers() if reached_the_server else tablet.line.stall()
+    enter(page, "height_in", "33")
+    wait_until(lambda: page.wait_for_timeout(10) or in_outbox(page), 10, "the entry on the tablet's disk")
+    expect(page.locator("#tablet-bar")).to_be_hidden()
+    if reached_the_server:
+        wait_until(lambda: Reading.objects.filter(fact="height_in").exists(), 10, "the entry in the server's record")
+    tablet.close()
+    tablet.line.cut()
+    tablet.line.flow()
+    tablet.line.mend()
+    page = tablet.open()
+    page.goto("/")
+    wait_until_sent(page)
+    assert height() == 33
+    assert SyncOperation.objects.get().outcome == "applied"
+    assert AuditEntry.objects.filter(verb="recorded", after__has_key="height_in").count() == 1, "it was written once"
+
+
+def test_an_entry_that_is_changed_before_its_answer_came_ends_as_it_was_typed_last(tablet, inspector, edge):
+    page = tablet(inspector)
+    open_kept(page, edge)
+    held = []
+    page.route("**/readings/**", lambda route: route.continue_() if held else held.append(route))
+    enter(page, "height_in", "33")
+    wait_until(lambda: page.wait_for_timeout(10) or held, 10, "the first request")
+    enter(page, "height_in", "34")
+    expect(page.locator("#in-fact-G1-height_in")).to_have_value("34")
+    held[0].continue_()
+    wait_until(lambda: page.wait_for_timeout(10) or (height_or_none() == 34), 10, "the second entry")
+    expect(page.locator("#fact-G1-height_in .story")).to_contain_text("Saved")
+    expect(page.locator("#in-fact-G1-height_in")).to_have_value("34")
+    assert in_outbox(page) == []
+
+
+def test_who_goes_on_at_once_finds_the_entry_on_the_next_page(tablet, inspector, edge):
+    page = tablet(inspector)
+    open_kept(page, edge)
+    field = page.locator("#in-fact-G1-height_in")
+    field.fill("33")
+    page.locator("#chain a").first.click()
+    page.wait_for_url("**/walk/surface/")
+    page.go_back()
+    expect(field).to_have_value("33")
+    expect(page.locator("#fact-G1-height_in .story")).not_to_contain_text("Waits")
+    assert in_outbox(page) == []
 
 
 SET_UP = """
@@ -201,7 +265,7 @@ def test_server_and_browser_are_killed_while_photos_are_sent_and_all_of_it_arriv
     page.goto(f"/sign-in/?next={edge}")
     page.get_by_label(re.compile("name", re.I)).first.fill("field")
     page.locator('input[type="password"]').fill("open sesame 12")
-    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign in", exact=True).click()
     page.wait_for_url("**" + edge)
     page.goto("/")
     expect(page.locator("[data-take-status]")).to_contain_text("can be written without signal", timeout=60_000)

@@ -114,7 +114,7 @@ def test_the_verdict_changes_without_leaving_the_field_one_is_in(tablet, inspect
     page = tablet(inspector)
     page.goto(link(deck, "joists"))
     expect(page.locator("#verdict-line")).to_contain_text("not good enough")
-    page.locator("#fact-J1-size").get_by_text("2x12", exact=True).tap()
+    page.locator("#fact-J1-size .fact-entry").get_by_text("2x12", exact=True).tap()
     page.locator("#in-fact-J1-count").fill("8")  # typed while the first answer is on its way
     expect(page.locator("#fact-J1-size .story")).to_contain_text("Saved")
     assert page.locator("#in-fact-J1-count").input_value() == "8"
@@ -150,7 +150,7 @@ def test_a_fastener_is_called_loose_with_two_taps(tablet, inspector, deck):
     page.goto(link(deck, "ledger"))
     page.locator(".strip a[data-part=F3] rect").last.tap()
     expect(page.locator("#part-F3")).to_be_visible()
-    page.locator("#fact-F3-condition").get_by_text("loose", exact=True).tap()
+    page.locator("#fact-F3-condition .fact-entry").get_by_text("loose", exact=True).tap()
     expect(page.locator("#fastener-F3")).to_contain_text("loose")
     expect(page.locator("#fastener-F3")).to_contain_text("not good enough")
     assert deck.parts.get(key="F3").readings.get(fact="condition").value == "loose"
@@ -186,3 +186,26 @@ def test_the_walk_works_without_javascript(open_page, inspector, deck):
     page.goto(link(deck, "ledger"))
     page.locator("#fastener-F2 a").click()
     expect(page.locator("#part-F2")).to_be_visible()
+
+
+def test_who_is_not_sure_ticks_two_words_and_the_verdict_says_what_would_settle_it(tablet, inspector, deck):
+    page = tablet(inspector)
+    page.goto(link(deck, "joists"))
+    species = page.locator("#fact-J1-species")
+    species.locator("summary").tap()
+    species.locator(".could-be").get_by_text("redwood", exact=True).tap()
+    expect(species.locator("select").first).to_have_value("southern pine or redwood")
+    expect(species.locator(".story")).to_contain_text("Saved")
+    reading = deck.parts.get(key="J1").readings.get(fact="species")
+    assert reading.value == {"one_of": ["southern pine", "redwood"]}
+    species.locator(".could-be").get_by_text("southern pine", exact=True).tap()
+    expect(species.locator("select").first).to_have_value("redwood")
+    page.locator("#fact-J1-spacing_in summary").tap()
+    more = page.locator("#fact-J1-spacing_in .could-be input")
+    more.fill("16")
+    more.press("Tab")
+    expect(page.locator("#in-fact-J1-spacing_in")).to_have_value("24 or 16")
+    expect(page.locator("#fact-J1-spacing_in .story")).to_contain_text("Saved")
+    expect(page.locator("#verdicts")).to_contain_text("in all 2 combinations of spacing of joist field J1 (24, 16)")
+    reading.refresh_from_db()
+    assert reading.value == "redwood"

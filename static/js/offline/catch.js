@@ -1,4 +1,5 @@
 // On the pages of a visit: what cannot be sent becomes an entry of the outbox, and is shown as such in its place.
+import "../doubt.js"; // first: it puts into the field what is kept or sent here
 import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
 import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
 import { fillIn, findingOperation, prepare } from "./findings.js";
@@ -7,6 +8,7 @@ import { isShown, photoOperations, scopeOf, tile } from "./pictures.js";
 import { falling, partOf, replayed } from "./record.js";
 import { get } from "./store.js";
 import { lookAgain } from "./take.js";
+import { announce, isAnnounced, unanswered } from "./way.js";
 
 const [, visitText, room = "", slugText = ""] = /^\/visits\/(\d+)\/(?:(walk|findings|photos|parts)\/)?([^/]*)/.exec(location.pathname) ?? [];
 export const visit = Number(visitText || 0);
@@ -192,11 +194,10 @@ document.addEventListener("change", (event) => {
     if (visit) record().then((now) => now?.kit && fillIn(now, event.target.form));
     return;
   }
-  if (!keeping()) return;
-  if (field) {
-    event.stopPropagation(); // HTMX listens further in
-    keepFact(field);
-  }
+  if (!field) return;
+  if (!keeping()) return isAnnounced(event) || canKeep && navigator.locks && announce(event, visit);
+  event.stopPropagation(); // HTMX listens further in
+  if (!isAnnounced(event) || !unansweredFact(field)) keepFact(field); // the signal was lost while it was written to the disk
 }, true);
 
 // Whether this browser can keep a photo at all; where not, photos.js sends it as it is.
@@ -291,8 +292,21 @@ async function askToRemove(link) {
 const PATIENCE_MS = 6000;
 const isOurs = (element) => isHere && (element.closest?.(".fact") || element.closest?.("form[hx-post]"));
 
+// Its entry is on the disk already, and waits now.
+function unansweredFact(elt) {
+  const field = elt.closest?.(".fact");
+  const waits = Boolean(field) && unanswered(field);
+  if (waits) markWaiting(field);
+  return waits;
+}
+
 function unsent(event) {
   const elt = event.detail.elt;
+  if (unansweredFact(elt)) {
+    sayVerdictsWait();
+    event.stopImmediatePropagation();
+    return true;
+  }
   if (!isOurs(elt) || event.detail.requestConfig?.verb !== "post") return false;
   const field = elt.closest(".fact"), form = elt.closest("form");
   if (field) keepFact(field);
@@ -309,7 +323,7 @@ for (const name of ["htmx:sendError", "htmx:timeout"]) {
 document.addEventListener("htmx:responseError", (event) => {
   const status = event.detail.xhr.status;
   if (status === 403 && isHere) standing.trouble = "signed out";
-  if (status === 403 || status >= 502) unsent(event);
+  if (status === 403 || status >= 500) unsent(event);
 }, true);
 document.addEventListener("htmx:beforeOnLoad", (event) => {
   if (!event.detail.xhr.getResponseHeader("HX-Redirect")?.startsWith("/sign-in/")) return;

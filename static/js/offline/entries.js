@@ -9,17 +9,31 @@ const idIn = (address) => /\/parts\/([0-9a-f-]{36})\//.exec(address)?.[1];
 
 // One field of a sheet: an operation, or null where it says what the record says already.
 export function factOperation(record, field) {
-  const address = field.getAttribute("hx-post") ?? field.closest("form").getAttribute("action");
-  const part = partOf(record, idIn(address));
+  const part = partOf(record, idIn(addressOf(field)));
   if (!part) throw new NotTaken("This part is not on the tablet.");
   const name = factName(field);
+  const isReference = record.kit.kinds[part.kind].facts[name].kind === "reference";
+  const same = isReference ? (one, other) => partOf(record, one) === partOf(record, other) : undefined;
+  return operationOf(field, name, part, part.readings[name], same);
+}
+
+// The same on a page that the server drew: what stands is what the field was drawn from.
+export function factEntry(field) {
+  const name = factName(field);
+  const [version, how, text] = JSON.parse(field.querySelector(`[name="${name}.seen"]`).value);
+  const key = field.id.slice("fact-".length, -name.length - 1);
+  const stands = version || text || how === "not_reachable" ? { version, how, text } : undefined;
+  return operationOf(field, name, { id: idIn(addressOf(field)), key }, stands);
+}
+
+const addressOf = (field) => field.getAttribute("hx-post") ?? field.closest("form").getAttribute("action");
+
+function operationOf(field, name, part, stands, isSame = (one, other) => one === other) {
   const chosen = field.querySelector(`input[type="radio"][name="${name}"]:checked`) ?? field.querySelector(`[name="${name}"]:not([type="radio"])`);
   let typed = chosen?.value.trim() ?? "";
   let how = field.querySelector(`[name="${name}.how"]`)?.value ?? "measured";
-  const stands = part.readings[name];
   const wasText = stands?.text ?? "", wasHow = stands?.how ?? "measured";
-  const isReference = record.kit.kinds[part.kind].facts[name].kind === "reference";
-  const same = isReference ? partOf(record, typed) === partOf(record, wasText) : typed === wasText;
+  const same = isSame(typed, wasText);
   if (same && how === wasHow) return null;
   if (how === "not_reachable" && wasHow === how && !same) how = "measured"; // it was reached after all
   if (how === "not_reachable") typed = "";

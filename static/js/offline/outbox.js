@@ -3,7 +3,7 @@
 import { all, asked, drop, get, put, within } from "./store.js";
 import { redo } from "./record.js";
 
-const BATCH = 50;
+const BATCH = 100, PHOTOS_AT_ONCE = 2;
 const LEAST_PIECE_BYTES = 32 * 1024, MOST_PIECE_BYTES = 1024 * 1024;
 let pieceBytes = 256 * 1024; // follows the signal: a weak one must get a piece through before its time is over
 
@@ -11,7 +11,19 @@ export const person = Number(document.querySelector('meta[name="person"]')?.cont
 export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble: "", "signal", "signed out", "storage"
 
 const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed"));
-export const mine = async () => (await all("outbox")).filter((one) => one.person === person);
+
+// An entry whose request is under way from a living page (see way.js) waits for nothing yet. The page holds a lock of its
+// name as long as it lives, however it ends.
+export const onItsWay = `page ${crypto.randomUUID?.() ?? ""}`;
+navigator.locks?.request(onItsWay, () => new Promise(() => {}));
+async function withoutLiving(entries) {
+  if (!entries.some((one) => one.way)) return entries;
+  const { held } = await navigator.locks.query();
+  const living = new Set(held.map((one) => one.name));
+  return entries.filter((one) => !living.has(one.way));
+}
+
+export const mine = async () => withoutLiving((await all("outbox")).filter((one) => one.person === person));
 export const waiting = async (visit) => (await mine()).filter((one) => !one.refused && (!visit || one.visit === visit));
 // Entries change what the pages show and what is judged; photos, and what is said of them, change neither.
 const OF_PHOTOS = ["add_photo", "describe_photo", "mark_photo"];
@@ -28,27 +40,40 @@ function subject({ kind, payload }) {
 
 // Keeps operations; all of them or, where the storage is full, none. Gives them back with their ids.
 // Throws what IndexedDB throws; then `standing.trouble` is "storage" and the page says so.
-export async function keep(visit, operations, files = []) {
-  const made = operations.map(([kind, payload]) => ({ id: crypto.randomUUID(), person, visit, kind, payload, made_at: new Date().toISOString(), follows: null }));
+// `way` names the page that is about to send them itself.
+export async function keep(visit, operations, files = [], way = "") {
+  const made = operations.map(([kind, payload]) => ({ id: crypto.randomUUID(), person, visit, kind, payload, made_at: new Date().toISOString(), follows: null, way }));
   try {
     await within(["outbox", "files"], async (store) => {
       const before = (await asked(store("outbox").getAll())).filter((one) => one.person === person && !one.refused);
+      const adding = [];
       for (const file of files) store("files").put(file);
       for (const one of made) {
         const about = subject(one);
         one.follows = (about && before.findLast((other) => subject(other) === about)?.id) || null;
         before.push(one);
-        store("outbox").add(one);
+        adding.push(asked(store("outbox").add(one)));
       }
+      (await Promise.all(adding)).forEach((number, place) => { made[place].number = number; });
     });
     if (standing.trouble === "storage") standing.trouble = "";
   } catch (error) {
-    standing.trouble = "storage";
+    if (!way) standing.trouble = "storage";
     changed();
     throw error;
   }
-  changed();
+  made.filter((one) => one.kind === "add_photo").forEach((one) => untried.add(one.id));
+  if (!way) changed();
   return made;
+}
+const untried = new Set(); // photos of which no byte can have been sent
+
+// The server's answer to entries that a page sent itself; or none came, and they wait like all others.
+export const answered = (entries) => within(["outbox"], (store) => { entries.forEach((one) => store("outbox").delete(one.number)); });
+export async function release(entries) {
+  await within(["outbox"], (store) => { entries.forEach((one) => store("outbox").put({ ...one, way: "" })); });
+  changed();
+  send();
 }
 
 export const token = () => /(?:^|;\s*)csrftoken=([^;]+)/.exec(document.cookie)?.[1] ?? "";
@@ -144,27 +169,33 @@ async function settle(batch, outcomes) {
   }
 }
 
-// One at a time, as a weak signal carries one; those that are taken meanwhile, too.
+// Two at once: one is sent while the server takes in the other. Those that are taken meanwhile are sent, too.
 async function sendPhotos() {
   const tried = new Set();
-  const next = async () => (await waiting()).find((one) => one.kind === "add_photo" && !tried.has(one.id));
-  for (let one; (one = await next()); ) {
-    tried.add(one.id);
-    const file = await get("files", one.payload.photo);
-    if (!file) {
-      await refuse(one, "The tablet lost this picture.");
-      continue;
-    }
-    if (!(await sendPieces(one, file))) continue;
-    await alone(async () => settle([one], (await post([one])).outcomes));
-    changed();
-  }
+  const next = async () => {
+    const one = (await waiting()).find((each) => each.kind === "add_photo" && !tried.has(each.id));
+    if (one) tried.add(one.id);
+    return one;
+  };
+  const oneAfterAnother = async () => { for (let one; (one = await next()); ) await sendPhoto(one); };
+  const ended = await Promise.allSettled(Array.from({ length: PHOTOS_AT_ONCE }, oneAfterAnother));
+  const broken = ended.find((one) => one.status === "rejected");
+  if (broken) throw broken.reason;
   if (tried.size && (await waiting()).some((one) => !isEntry(one) && one.kind !== "add_photo")) await alone(sendEntries);
+}
+
+async function sendPhoto(one) {
+  const file = await get("files", one.payload.photo);
+  if (!file) return refuse(one, "The tablet lost this picture.");
+  if (!(await sendPieces(one, file))) return;
+  await alone(async () => settle([one], (await post([one])).outcomes));
+  changed();
 }
 
 async function sendPieces(one, { blob, sha256 }) {
   const address = `/sync/photos/${one.payload.photo}/`;
-  let { received } = await (await speak(address)).json();
+  let received = 0; // none of a photo that was taken on this very page; of any other the server says how much it has
+  if (!untried.delete(one.id)) ({ received } = await (await speak(address)).json());
   while (received < blob.size) {
     tell(one, "sending", { share: received / blob.size });
     const piece = blob.slice(received, received + pieceBytes);

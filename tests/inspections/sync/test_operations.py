@@ -291,3 +291,46 @@ def test_a_fault_of_the_server_keeps_the_entry_on_the_tablet(tablet, monkeypatch
 def test_readings_have_their_writer_and_time(tablet, visit, inspector):
     tablet.send(*ledger_and_guard(tablet))
     assert set(Reading.objects.values_list("by", flat=True)) == {inspector.pk}
+
+
+def on_a_page(client, part, fact, typed, operation=""):
+    """A fact as the page of the walk sends it on a change, under the id that the tablet gave the entry."""
+    address = reverse("reading-record", args=[part.visit_id, part.pk], query={"fact": fact})
+    headers = {"HX-Request": "true", **({"X-Operation": operation} if operation else {})}
+    return client.post(address, {fact: typed, f"{fact}.seen": '["", "measured", ""]'}, headers=headers)
+
+
+def test_an_entry_whose_answer_was_lost_is_sent_again_and_does_not_undo_what_came_after_it(tablet, visit, inspector):
+    guard = add_part(visit, "guard", by=inspector)
+    entry = tablet.made("record_reading", part=str(guard.pk), fact="height_in", typed="33", how="measured", seen="")
+    assert on_a_page(tablet.client, guard, "height_in", "33", entry["id"]).status_code == 200
+    record_reading(guard, "height_in", "36", by=inspector)
+    (again,) = tablet.send(entry)
+    assert again["outcome"] == "applied"
+    assert guard.readings.get(fact="height_in").value == 36
+
+
+def test_an_entry_that_a_page_was_refused_is_not_taken_for_done(tablet, visit, inspector):
+    guard = add_part(visit, "guard", by=inspector)
+    entry = tablet.made("record_reading", part=str(guard.pk), fact="height_in", typed="high", how="measured", seen="")
+    assert on_a_page(tablet.client, guard, "height_in", "high", entry["id"]).status_code == 422
+    assert not SyncOperation.objects.exists()
+    assert outcomes(tablet.send(entry)) == ["refused"], "and its inspector is told"
+
+
+def test_what_follows_an_entry_of_a_page_is_no_conflict_with_it(tablet, visit, inspector):
+    guard = add_part(visit, "guard", by=inspector)
+    first = tablet.made("record_reading", part=str(guard.pk), fact="height_in", typed="33", how="measured", seen="")
+    on_a_page(tablet.client, guard, "height_in", "33", first["id"])
+    second = tablet.made(
+        "record_reading", part=str(guard.pk), fact="height_in", typed="34", how="measured", seen="", follows=first["id"]
+    )
+    assert outcomes(tablet.send(first, second)) == ["applied", "applied"]
+    assert guard.readings.get(fact="height_in").value == 34
+
+
+def test_a_page_without_an_id_or_with_a_broken_one_writes_all_the_same(tablet, visit, inspector):
+    guard = add_part(visit, "guard", by=inspector)
+    assert on_a_page(tablet.client, guard, "height_in", "33", "none").status_code == 200
+    assert guard.readings.get(fact="height_in").value == 33
+    assert not SyncOperation.objects.exists()

@@ -1,0 +1,83 @@
+// A fact entered with signal is on the tablet's disk, as "on its way", before its request goes out: a browser that is
+// killed before the answer loses nothing. The answer takes the entry off the disk; where none comes, it waits like any
+// other. One that an earlier page left behind is sent as an operation: the server takes each once, by its id.
+import { factEntry } from "./entries.js";
+import { answered, keep, onItsWay, release } from "./outbox.js";
+
+const going = new Map(); // id of the field -> its entries that are not answered, in order
+const announced = new WeakSet(); // changes whose entry is on the disk
+export const isAnnounced = (event) => announced.has(event);
+
+// Holds a change back until it is on the disk, then lets it go on to HTMX.
+export function announce(event, visit) {
+  const field = event.target.closest(".fact[hx-post]"), entry = field && factEntry(field);
+  if (!entry) return;
+  event.stopPropagation();
+  const { target } = event, one = {};
+  going.set(field.id, [...(going.get(field.id) ?? []), one]);
+  keep(visit, [entry], [], onItsWay).then(([kept]) => Object.assign(one, kept), () => forget(field.id, [one])).then(() => {
+    const again = new Event("change", { bubbles: true });
+    announced.add(again);
+    target.dispatchEvent(again); // also where the storage is full: there is signal
+  });
+}
+
+function forget(id, entries) {
+  const left = going.get(id)?.filter((one) => !entries.includes(one)) ?? [];
+  if (left.length) going.set(id, left);
+  else going.delete(id);
+  if (!going.size) goOn?.();
+}
+
+// The entries of a field for which no answer came: they wait now. False where there are none.
+export function unanswered(field) {
+  const entries = (going.get(field.id) ?? []).filter((one) => one.number);
+  forget(field.id, entries);
+  if (entries.length) release(entries);
+  return entries.length > 0;
+}
+
+const sender = (event) => event.detail.requestConfig?.elt;
+
+document.addEventListener("htmx:configRequest", (event) => {
+  const entries = (going.get(event.detail.elt.id) ?? []).filter((one) => one.number);
+  if (!entries.length || event.detail.verb !== "post") return;
+  event.detail.headers["X-Operation"] = entries.at(-1).id;
+  entries.forEach((one) => { one.isSent = true; });
+}, true);
+
+// A field that was changed again while the answer was under way is not drawn over: its own request comes next.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const field = sender(event), { xhr } = event.detail;
+  if (!going.get(field?.id)?.some((one) => !one.isSent) || ![200, 422].includes(xhr.status)) return;
+  event.preventDefault();
+  const fresh = new DOMParser().parseFromString(xhr.responseText, "text/html").getElementById(field.id);
+  const seen = (of) => of?.querySelector('[name$=".seen"]');
+  // What it is drawn from now; but where two wrote, the one who writes on has not seen the other's yet.
+  if (xhr.status === 200 && seen(fresh)) seen(field).value = seen(fresh).value;
+}, true);
+
+document.addEventListener("htmx:afterRequest", (event) => {
+  const field = sender(event), { xhr } = event.detail;
+  const sent = (going.get(field?.id) ?? []).filter((one) => one.isSent);
+  const isAnswer = xhr.status && xhr.status !== 403 && xhr.status < 500 && !xhr.getResponseHeader("HX-Redirect");
+  if (sent.length && isAnswer) answered(sent).then(() => forget(field.id, sent));
+}, true);
+
+// Who goes on to another page at once waits for the answer, so that the next page shows what was entered.
+const AT_MOST_MS = 1500;
+let goOn = null;
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[href]");
+  if (!link || !going.size || event.defaultPrevented || event.button || event.metaKey || event.ctrlKey || event.shiftKey || event.altKey) return;
+  if (link.target || link.origin !== location.origin || link.matches('[href^="#"], [data-part], [data-fastener], [hx-get]')) return;
+  event.preventDefault();
+  const go = () => {
+    if (goOn !== go) return;
+    goOn = null;
+    location.assign(link.href);
+  };
+  goOn = go;
+  setTimeout(go, AT_MOST_MS);
+});
