@@ -202,7 +202,7 @@ def test_what_comes_from_a_row_is_never_read_as_markup(signed_in, office, make_p
     who = make_person("inspector", username="eve", first_name="<b>Eve</b>", last_name='"x"')
     house = make_property(make_client(bad), street=bad, town=bad)
     make_visit(who, property=house, starts_at=in_days(1, 10))
-    make_visit(who, property=house, starts_at=in_days(1, 11), travel_minutes=90, state="under_way")
+    make_visit(who, property=house, starts_at=in_days(1, 11), travel_minutes=90, state="released")
     day = in_days(1, 10).date().isoformat()
     for view in ("day", "week", "month"):
         page = signed_in(office).get(reverse("calendar"), {"view": view, "day": day}).content.decode()
