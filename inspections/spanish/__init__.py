@@ -46,24 +46,27 @@ def in_spanish(text: str) -> str | None:
     core = text.strip()
     if not core or _BARE.fullmatch(core):
         return core or None
-    if (found := _whole(core)) is not None:
-        return found
-    if (listed := _listed(core)) is not None:
-        return listed
-    for parts in (re.split(r"(?<=[.:]) (?=[A-Z])", core), core.split("; ")):
-        if len(parts) > 1:
-            spoken = [in_spanish(part) for part in parts]
-            if all(each is not None for each in spoken):
-                return ("; " if "; " in core and len(parts) == len(core.split("; ")) else " ").join(map(str, spoken))
-    return None
+    return (
+        _whole(core, exactly=True)
+        or _joined(core.split("; "), "; ")  # before a pattern that would take several pieces for one hole
+        or _whole(core)
+        or _listed(core)
+        or _joined(re.split(r"(?<=[.:]) (?=[A-Z])", core), " ")
+    )
 
 
-def _whole(text: str) -> str | None:
+def _joined(parts: list[str], by: str) -> str | None:
+    """Several in Spanish, or None if there are not several or one of them is not known."""
+    spoken = [in_spanish(part) for part in parts] if len(parts) > 1 else [None]
+    return None if None in spoken else by.join(map(str, spoken))
+
+
+def _whole(text: str, *, exactly: bool = False) -> str | None:
     """One phrase, with or without its full stop, with a large or a small letter at its beginning."""
     stop = "." if text.endswith(".") else ""
     for form in dict.fromkeys((text, text[: len(text) - len(stop)], f"{text}.")):
         for begin in dict.fromkeys((form, form[:1].lower() + form[1:], form[:1].upper() + form[1:])):
-            found = _exact().get(begin) or _patterned(begin)
+            found = _exact().get(begin) or (None if exactly else _patterned(begin))
             if found:
                 found = found.removesuffix(".") + stop if stop or not text.endswith(found[-1:]) else found
                 return _like(text, found)
@@ -105,10 +108,8 @@ def _listed(text: str) -> str | None:
     if ", " not in text:
         return None
     for between in (", ", ", (?=[a-z])"):  # the second: "posts P1, P2, guard G1"
-        parts = re.split(between, text)
-        words = [in_spanish(each) for each in parts] if len(parts) > 1 else [None]
-        if None not in words:
-            return ", ".join(map(str, words))
+        if (listed := _joined(re.split(between, text), ", ")) is not None:
+            return listed
     return None
 
 

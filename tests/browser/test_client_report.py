@@ -38,6 +38,18 @@ def test_the_page_is_as_it_should_be_at_every_size(open_page, address, size):
     assert faults_of(page) == []
 
 
+def test_on_a_phone_nothing_that_is_unfolded_is_wider_than_the_page_or_squeezed(phone, address):
+    page = phone()
+    page.goto(address)
+    page.locator("details").first.wait_for()
+    page.evaluate("document.querySelectorAll('details').forEach(each => { each.open = true })")
+    assert page.locator(".repair-option td").count() and page.locator(".steps td").count()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    narrow = """[...document.querySelectorAll(".repair-option td, .repair-option th[scope=row], .steps td")].filter(
+        each => each.textContent.trim().length > 12 && each.clientWidth < 150 && each.clientWidth > 0).length"""
+    assert page.evaluate(narrow) == 0
+
+
 def test_a_tick_stays_and_a_photo_grows_with_its_caption(phone, address):
     page = phone()
     page.goto(address)

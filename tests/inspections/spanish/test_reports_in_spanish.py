@@ -82,6 +82,16 @@ def test_no_number_is_lost_or_changed_on_the_way():
     assert changed == {}
 
 
+def test_no_sentence_is_left_half_in_english():
+    """Names that people gave stand in brackets, and sources after them; both stay as they are."""
+    halves = {}
+    for english in all_sentences():
+        spanish = re.sub(r"\([^()]*\)", "", in_spanish(english) or "")
+        if re.search(r"\b(the|of|and|with|from|each|below|above)\b", spanish):
+            halves[english] = spanish
+    assert halves == {}
+
+
 @pytest.mark.parametrize(
     ("english", "expected"),
     [
