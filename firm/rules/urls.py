@@ -4,6 +4,7 @@ from firm.rules import views
 
 urlpatterns = [
     path("rules/", views.rule_sets, name="rule-sets"),
+    path("rules/csv/", views.rule_sets_csv, name="rule-sets-csv"),
     path("rules/new/", views.rule_set_new, name="rule-set-new"),
     path("rules/<int:pk>/", views.rule_set_edit, name="rule-set-edit"),
     path("rules/<int:pk>/amendments/", views.amendment_add, name="amendment-add"),

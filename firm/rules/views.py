@@ -10,18 +10,49 @@ from firm.rules import services
 from firm.rules.forms import AmendmentForm, ConfirmationForm, RuleSetForm
 from firm.rules.keys import known_keys, known_rules
 from firm.rules.models import Amendment, Confirmation, RuleSet
+from firm.web.orders import Column, Order
+from firm.web.sheets import csv_answer
+
+ORDERS = {
+    "place": Column("Place", ("region", "county", "town")),
+    "town": Column("Town", ("town", "county", "region")),
+    "edition": Column("Code edition", ("edition", "region", "county", "town")),
+    "since": Column("Adopted", ("holds_from",)),
+}
+HEADS = (
+    "State", "County", "Town", "Code edition", "Live load, psf", "Ground snow, psf", "Frost depth, in",
+    "Soil bearing, psf", "Near salt water", "Where it stands", "Adopted", "Amendments",
+)  # fmt: skip
 
 
 @needs(Capability.BOOK, Capability.RELEASE)
 @require_safe
 def rule_sets(request: HttpRequest) -> HttpResponse:
+    order = Order(request.GET, ORDERS, "place")
     context = {
-        "rule_sets": RuleSet.objects.prefetch_related("amendments"),
+        "rule_sets": order.put(RuleSet.objects.prefetch_related("amendments")),
+        "order": order,
         "confirmations": _with_words(),
         "form": ConfirmationForm(),
         "known": known_keys(),
     }
     return render(request, "firm/rules/rule_sets.html", context)
+
+
+@needs(Capability.BOOK, Capability.RELEASE)
+@require_safe
+def rule_sets_csv(request: HttpRequest) -> HttpResponse:
+    rows = Order(request.GET, ORDERS, "place").put(RuleSet.objects.prefetch_related("amendments"))
+    return csv_answer("local-rules.csv", HEADS, (_row(one) for one in rows))
+
+
+def _row(rule_set: RuleSet) -> tuple[object, ...]:
+    amended = (f"{one.key} {one.value:g} {one.unit} ({one.citation})" for one in rule_set.amendments.all())
+    return (
+        rule_set.region, rule_set.county, rule_set.town, rule_set.get_edition_display(), rule_set.live_psf,
+        rule_set.ground_snow_psf, rule_set.frost_depth_in, rule_set.soil_psf,
+        "yes" if rule_set.is_near_salt_water else "no", rule_set.citation, rule_set.holds_from, "; ".join(amended),
+    )  # fmt: skip
 
 
 @needs(Capability.ADMINISTER)

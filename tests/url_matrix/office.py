@@ -21,6 +21,7 @@ ROWS = {
     "allowances-save": row(post=BOOKERS),
     "public-holidays": row(get=BOOKERS, post=BOOKERS),
     "rule-sets": row(get=BOOKERS),
+    "rule-sets-csv": row(get=BOOKERS),
     "rule-set-new": row(get=ADMINISTRATORS, post=ADMINISTRATORS),
     "rule-set-edit": row(get=ADMINISTRATORS, post=ADMINISTRATORS),
     "amendment-add": row(post=ADMINISTRATORS),

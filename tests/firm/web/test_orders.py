@@ -6,8 +6,10 @@ import io
 import pytest
 from django.http import QueryDict
 from django.urls import reverse
+from django.utils import timezone
 
 from firm.clients.models import Client
+from firm.rules.models import RuleSet
 from firm.web.orders import Column, Order
 from tests.make import in_days, make_client, make_property, make_visit
 
@@ -91,3 +93,17 @@ def test_a_list_of_visits_is_saved_for_an_inspector_with_his_or_her_own_only(sig
     make_visit(inspector, property=make_property(street="1 Own Lane"))
     make_visit(make_person("inspector", username="other"), property=make_property(street="2 Other Lane"))
     assert [row["Street"] for row in rows(signed_in(inspector).get(reverse("visit-list-csv")))] == ["1 Own Lane"]
+
+
+def test_local_rules_are_ordered_and_saved_with_their_amendments(signed_in, office):
+    lincoln = RuleSet.objects.create(
+        region="Maine", county="Lincoln", holds_from=timezone.localdate(), citation="Ord. 4"
+    )
+    RuleSet.objects.create(region="Maine", county="Knox", edition="irc-2018", holds_from=timezone.localdate())
+    lincoln.amendments.create(key="guard.height", value=42, unit="in", citation="=Ord. 5")
+    browser = signed_in(office)
+    saved = rows(browser.get(reverse("rule-sets-csv"), {"sort": "-place"}))
+    assert [row["County"] for row in saved] == ["Lincoln", "Knox"]
+    assert saved[0]["Amendments"] == "guard.height 42 in (=Ord. 5)"
+    page = browser.get(reverse("rule-sets"), {"sort": "-place"}).content.decode()
+    assert page.index("Lincoln") < page.index("Knox")
