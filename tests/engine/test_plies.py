@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from engine.errors import OutOfRange
-from engine.fasteners import Fastener, common_nail
+from engine.fasteners import Fastener, Part, common_nail, lateral
 from engine.lumber import Lumber
 from engine.plies import PlyFastening, between_plies, passed_between_plies, ply_fastening, ply_hold, worth_step
 from tests.engine.derivations import assert_every_step_comes_out
@@ -85,3 +85,26 @@ def test_fastenings_that_cannot_be_are_refused() -> None:
     for reaction_lb, plies, seat_in in ((-1, 2, 1.5), (1, 0, 1.5), (1, 2, 0)):
         with pytest.raises(OutOfRange):
             passed_between_plies(reaction_lb, plies, 1.5, seat_in)
+
+
+def test_between_plies_wet_wood_and_the_duration_of_the_load_count_as_for_any_fastener() -> None:
+    """NDS Table 11.3.1: 0.7 in wet wood, times the load duration factor; a bolt is pushed across the grain of both."""
+    wet = Lumber("southern pine", "No. 2", "2x10", plies=2)
+    assert between_plies(NAILS.fastener, wet).value == pytest.approx(0.7 * between_plies(NAILS.fastener, BEAM).value)
+    bolt = Fastener("bolt", 0.5)
+    assert between_plies(bolt, BEAM, 1.15).value == pytest.approx(1.15 * between_plies(bolt, BEAM).value)
+    z = lateral(bolt, Part(0.55, 1.5, 90), Part(0.55, 1.5, 90)).z_lb
+    assert between_plies(bolt, BEAM).value == pytest.approx(z)
+
+
+def test_it_is_said_what_is_taken_for_granted_of_the_plies() -> None:
+    one = between_plies(NAILS.fastener, BEAM)
+    step = passed_between_plies(3000, 2, 1.5, 1.5)
+    assert "each ply is fastened to the next in the same way" in ply_fastening(BEAM, NAILS, NAILS, "").assumptions
+    assert "each ply is fastened to the next in the same way" in ply_hold(step, None, 0, NAILS, one, 20).assumptions
+    assert ply_hold(step, None, 0, None, None, 20).assumptions == ()
+    with pytest.raises(OutOfRange):
+        ply_hold(step, None, 0, NAILS, one, -1)
+    with pytest.raises(OutOfRange):
+        passed_between_plies(3000, 2, 0, 1.5)
+    assert PlyFastening(NAILS.fastener, 1, 16).rows == 1
