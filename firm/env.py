@@ -6,6 +6,8 @@ An empty value counts as not set, so that a compose file may pass `NAME=${NAME:-
 import os
 import secrets
 from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qs, unquote, urlsplit
 
 from django.core.exceptions import ImproperlyConfigured
 
@@ -64,3 +66,40 @@ def read_or_make_secret(path: Path) -> str:
         finally:
             aside.unlink()
     return path.read_text(encoding="ascii").strip()
+
+
+def bucket_options(url: str) -> dict[str, Any]:
+    """What `firm.web.bucket` is made with, from s3://KEY:SECRET@host/bucket?region=...; s3+http:// is not encrypted.
+
+    Raises ImproperlyConfigured.
+    """
+    from botocore.config import Config  # large: only where there is a bucket
+
+    try:
+        parts = urlsplit(url)
+        host = f"{parts.hostname}:{parts.port}" if parts.port else parts.hostname
+    except ValueError:
+        parts = urlsplit("")
+    scheme = {"s3": "https", "s3+http": "http"}.get(parts.scheme)
+    bucket = parts.path.strip("/")
+    if not (scheme and parts.hostname and parts.username and parts.password and bucket) or "/" in bucket:
+        # Without the value: it holds a secret.
+        raise ImproperlyConfigured("MEDIA_BUCKET: say s3://KEY:SECRET@host/bucket, or leave it out for a folder")
+    return {
+        "access_key": unquote(parts.username),
+        "secret_key": unquote(parts.password),
+        "endpoint_url": f"{scheme}://{host}",
+        "bucket_name": bucket,
+        "region_name": parse_qs(parts.query).get("region", ["us-east-1"])[0],
+        "file_overwrite": False,
+        "client_config": Config(
+            signature_version="s3v4",
+            s3={"addressing_style": "path"},  # the only one that works with a store under a plain host name
+            connect_timeout=5,
+            read_timeout=20,
+            retries={"mode": "standard", "total_max_attempts": 3},
+            # Not every store of this kind knows the newer checksums.
+            request_checksum_calculation="when_required",
+            response_checksum_validation="when_required",
+        ),
+    }

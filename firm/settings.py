@@ -11,7 +11,7 @@ import environ
 from csp.constants import NONCE, NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
-from firm.env import env_list, env_text, env_whole_number, env_yes_no, read_or_make_secret
+from firm.env import bucket_options, env_list, env_text, env_whole_number, env_yes_no, read_or_make_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env_text("SOUNDINGS_DATA", str(BASE_DIR / ".data"))).resolve()
@@ -180,8 +180,12 @@ MEDIA_URL = "media/"  # never served by path: every photo and PDF goes through a
 STATIC_URL = "static/"
 STATIC_ROOT = DATA_DIR / "static"
 STATICFILES_DIRS = [BASE_DIR / "static"]
+# An object store of the S3 kind in the place of that folder, for several hosts; empty: the folder.
+MEDIA_BUCKET = env_text("MEDIA_BUCKET")
 STORAGES = {
-    "default": {"BACKEND": "firm.web.storage.WholeFiles"},
+    "default": {"BACKEND": "firm.web.bucket.Bucket", "OPTIONS": bucket_options(MEDIA_BUCKET)}
+    if MEDIA_BUCKET
+    else {"BACKEND": "firm.web.storage.WholeFiles"},
     "staticfiles": {"BACKEND": "firm.web.storage.HashedStaticFiles"},
 }
 

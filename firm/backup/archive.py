@@ -60,6 +60,10 @@ class Writer:
             about = path.stat()
             self._add(name, source, about.st_size, about.st_mtime)
 
+    def add_open(self, name: str, source: BinaryIO, size: int, changed_at: float) -> None:
+        """What is open already, from wherever it comes."""
+        self._add(name, source, size, changed_at)
+
     def close(self) -> None:
         self.add_json(CHECKSUMS, {"format": FORMAT, "members": dict(self._checksums)})
         self._tar.close()

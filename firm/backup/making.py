@@ -6,12 +6,14 @@ import platform
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any, BinaryIO
 
 import django
 import pyrage
 from django.conf import settings
+from django.core.files.storage import default_storage
 from django.db import connection
 from django.utils import timezone
 
@@ -111,9 +113,9 @@ def _write(stream: BinaryIO, folder: Path, label: str, at: str) -> tuple[int, in
             named.update(rows.file_names(model))
     # A file is written before the row that names it, so each that the rows name is there now unless it was lost.
     present = 0
-    for path, relative in _media_files():
+    for relative, add in _media():
         try:
-            writer.add_file(f"media/{relative}", path)
+            add(writer, f"media/{relative}")
         except FileNotFoundError:
             continue  # removed while we went along; if a row names it, it is reported below
         named.discard(relative)
@@ -135,6 +137,25 @@ def _write(stream: BinaryIO, folder: Path, label: str, at: str) -> tuple[int, in
     )
     writer.close()
     return sum(table["rows"] for table in tables.values()), present, missing
+
+
+def _media() -> Iterator[tuple[str, Callable[[archive.Writer, str], None]]]:
+    """The name of each media file, and how it is put into the archive."""
+    if not settings.MEDIA_BUCKET:
+        for path, relative in _media_files():
+            yield relative, partial(_add_file, path)
+        return
+    for name in default_storage.names():
+        yield name, partial(_add_object, name)
+
+
+def _add_file(path: Path, writer: archive.Writer, name: str) -> None:
+    writer.add_file(name, path)
+
+
+def _add_object(stored: str, writer: archive.Writer, name: str) -> None:
+    with default_storage.open(stored, "rb") as source:
+        writer.add_open(name, source, source.size, default_storage.get_modified_time(stored).timestamp())
 
 
 def _media_files() -> Iterator[tuple[Path, str]]:

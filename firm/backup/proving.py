@@ -19,7 +19,9 @@ def prove(archive: Path) -> None:
     In a process of its own: this one's settings name the real database. Raises NotProved.
     """
     with tempfile.TemporaryDirectory(prefix="trial-", dir=archive.parent) as folder:
-        not_ours = ("DATABASE_URL", "MEDIA_ROOT", "CELERY_BROKER_URL", "EMAIL_URL", "DJANGO_SETTINGS_MODULE")
+        not_ours = (
+            "DATABASE_URL", "MEDIA_ROOT", "MEDIA_BUCKET", "CELERY_BROKER_URL", "EMAIL_URL", "DJANGO_SETTINGS_MODULE",
+        )  # fmt: skip
         kept = {name: value for name, value in os.environ.items() if name.removesuffix("_FILE") not in not_ours}
         answer = subprocess.run(  # noqa: S603  our own command
             [sys.executable, str(settings.BASE_DIR / "manage.py"), "restore", str(archive), "--rows-only"],

@@ -16,6 +16,7 @@ from typing import Any
 import pyrage
 from django.apps import apps
 from django.conf import settings
+from django.core.files.storage import default_storage
 from django.core.management import call_command
 from django.db import connection, transaction
 from django.db.migrations.recorder import MigrationRecorder
@@ -186,6 +187,13 @@ def _stage_media(path: Path, staged: Path) -> int:
 
 
 def _swap(staged: Path, media: Path) -> None:
+    if settings.MEDIA_BUCKET:
+        for path in sorted(staged.rglob("*")):
+            if path.is_file():
+                with path.open("rb") as content:
+                    default_storage.put(path.relative_to(staged).as_posix(), content)
+        shutil.rmtree(staged)
+        return
     if media.exists() and not any(media.iterdir()):
         media.rmdir()
     if media.exists():

@@ -97,7 +97,7 @@ def disks() -> list[Disk]:
     """Free space of each different disk that is written to."""
     places = [
         ("Data", settings.DATA_DIR),
-        ("Photos and reports", settings.MEDIA_ROOT),
+        *([] if settings.MEDIA_BUCKET else [("Photos and reports", settings.MEDIA_ROOT)]),
         ("Backups", settings.BACKUP_DIR),
     ]
     found: dict[int, Disk] = {}
