@@ -11,6 +11,7 @@ from typing import Any
 from engine import __version__
 from engine.caution import CAUTION
 from engine.checks.registry import Question, questions
+from engine.codes.rules import NOT_READ
 from engine.deck import Deck, Part
 from engine.facts import MOST_COMBINATIONS, DeckView, Run, in_words
 from engine.judging import Judged, judge
@@ -43,6 +44,15 @@ class Assessment:
     def tables_used(self) -> tuple[str, ...]:
         """Every clause and table that a check names, once."""
         return tuple(dict.fromkeys(check.citation for check in self.checks if check.citation))
+
+    @cached_property
+    def amendments_not_read(self) -> tuple[str, ...]:
+        """The local amendments of rules that no check judges by, in words: whoever made them must know."""
+        return tuple(
+            f"{each.key} = {each.value:g} {each.unit} ({each.citation}): no check reads this rule, no verdict changes"
+            for each in self.deck.basis.amendments
+            if each.key in NOT_READ
+        )
 
     def for_link(self, link: Link | str) -> tuple[Check, ...]:
         """The checks of one link of the load path."""
@@ -100,6 +110,7 @@ class Assessment:
             "deck": self.deck.name,
             "edition": self.edition,
             "tables_used": list(self.tables_used),
+            "amendments_not_read": list(self.amendments_not_read),
             "caution": self.caution,
             "checks": [{**check_dict(check), "disputed": self.is_disputed(check)} for check in self.checks],
             "disagreements": [each.as_dict() for each in self.disagreements],

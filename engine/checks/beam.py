@@ -107,7 +107,10 @@ def total_deflection(beam: PartView, deck: DeckView) -> Result:
 def tip_deflection(beam: PartView, deck: DeckView) -> Result:
     if not beam.number("overhang_left_in") and not beam.number("overhang_right_in"):
         return None
-    deck.run.rests_on_memory("a cantilever counts twice its length against the limit of deflection (IRC Table R301.7)")
+    deck.run.rests_on_memory(
+        "a cantilever counts twice its length against the limit of deflection (IRC Table R301.7)",
+        "beam.cantilever_counts_twice",
+    )
     return beams.beam_tip_deflection(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck),
         rule_of(deck, "load.deflection_limit_main_span").value,

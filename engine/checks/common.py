@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from engine import tables
 from engine.codes import Edition, Published, edition
 from engine.codes.base import questions
 from engine.deck import LIVE_LOAD_RULE
@@ -126,6 +127,15 @@ def note_source(deck: DeckView, found: Published, what: str) -> Published:
     if found.note:
         deck.run.assume(f"{what}: {found.note}")
     return found
+
+
+CUT_WASHER = "a standard cut washer under each head and nut (NDS 12.1.3.3, Table L6)"
+
+
+def rests_on_row(deck: DeckView, words: str, table: str, column: str, value: object) -> None:
+    """List a row of a table on the check as from memory, unless the firm has confirmed the row or the whole table."""
+    keys = [tables.row_key(table, row) for row in tables.load(table).rows if row[column] == value]
+    deck.run.rests_on_memory(words, table, *keys)
 
 
 def rule_of(deck: DeckView, key: str) -> Published:

@@ -40,7 +40,9 @@ def bearing(footing: PartView, deck: DeckView) -> Result:
        method=Method.PRESCRIPTIVE)  # fmt: skip
 def thickness(footing: PartView, deck: DeckView) -> Result:
     size = find_size(footing.part_named("post").text("size"))
-    deck.run.rests_on_memory("thickness by a 45 degree spread (worked back from IRC 2018 Table R507.3.1)")
+    deck.run.rests_on_memory(
+        "thickness by a 45 degree spread (worked back from IRC 2018 Table R507.3.1)", "footing.spread"
+    )
     return footing_thickness(
         footing.number("thickness_in"), footing.number("width_in"), min(size.width_in, size.depth_in)
     )

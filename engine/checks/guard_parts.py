@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine import guard_infill, guards
-from engine.checks.common import is_wet, lumber_of, rule_of
+from engine.checks.common import CUT_WASHER, is_wet, lumber_of, rests_on_row, rule_of
 from engine.checks.edge import BOLTED, as_detailed_in, demand, stands
 from engine.checks.registry import Result, check, yes_no
 from engine.errors import OutOfRange
@@ -84,8 +84,9 @@ def _fb_as_4x4_psi(lumber: Lumber) -> float:
 def washers(guard: PartView, deck: DeckView) -> Result:
     if not stands(guard, deck) or guard.text("attachment") not in BOLTED or not guard.has("washer_in"):
         return None
-    deck.run.rests_on_memory("a standard cut washer under each head and nut (NDS 12.1.3.3, Table L6)")
-    return washer_size(guard.number("washer_in"), guard.number("bolt_diameter_in"))
+    bolt_in = guard.number("bolt_diameter_in")
+    rests_on_row(deck, CUT_WASHER, "cut_washers", "bolt_in", bolt_in)
+    return washer_size(guard.number("washer_in"), bolt_in)
 
 
 @check(each="guard", id="guard.washer_bearing", link=Link.EDGE, title="Washers pressed into the guard post",

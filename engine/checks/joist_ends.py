@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from engine import hangers
-from engine.checks.common import is_wet, loads_of, lumber_of, rule_of
+from engine.checks.common import is_wet, loads_of, lumber_of, rests_on_row, rule_of
 from engine.checks.joists import joist_lumber, spacing_in
 from engine.checks.registry import Result, at_least, check, yes_no
 from engine.errors import require_positive
@@ -29,7 +29,9 @@ HANGER, STRIP, NAILS = "joist hanger", "ledger strip", "nails only"
        method=Method.PRESCRIPTIVE, citation="IRC R507.6.2")  # fmt: skip
 def house_end(field: PartView, deck: DeckView) -> Result:
     held = field.text("house_end")
-    deck.run.rests_on_memory("joists bear on wood or metal at their ends, or hang in hangers (IRC R507.6.1, R507.6.2)")
+    deck.run.rests_on_memory(
+        "joists bear on wood or metal at their ends, or hang in hangers (IRC R507.6.1, R507.6.2)", "joist.end_support"
+    )
     return yes_no(held != NAILS, "IRC R507.6.1, R507.6.2", held)
 
 
@@ -52,7 +54,13 @@ def hanger(field: PartView, deck: DeckView) -> Result:
 def hanger_table(field: PartView, deck: DeckView) -> Result:
     if field.text("house_end") != HANGER:
         return None
-    deck.run.rests_on_memory("least hanger capacities (AWC DCA 6 Table 3A, read in part)")
+    rests_on_row(
+        deck,
+        "least hanger capacities (AWC DCA 6 Table 3C, read in part)",
+        "hanger_minimums",
+        "joist",
+        field.text("size"),
+    )
     # A hanger with empty holes has less than its rating, so that the list cannot speak for it as if it were full.
     rated_lb = field.number("hanger_rated_lb") * field.number("hanger_fasteners_present")
     if rated_lb == 0:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.checks.common import rule_of
+from engine.checks.common import CUT_WASHER, rests_on_row, rule_of
 from engine.checks.ledger_state import ledger_state
 from engine.checks.registry import Result, at_least, check, yes_no
 from engine.comparison import Comparison
@@ -83,8 +83,9 @@ def washers(ledger: PartView, deck: DeckView) -> Result:
     large = [one for one in ledger.parts("fastener") if one.text("fastener") in ("bolt", "lag screw")]
     if not large:
         return None
-    deck.run.rests_on_memory("a standard cut washer under each head and nut (NDS 12.1.3.3, Table L6)")
-    return washer_size(ledger.number("washer_in"), max(one.number("diameter_in") for one in large))
+    thickest_in = max(one.number("diameter_in") for one in large)
+    rests_on_row(deck, CUT_WASHER, "cut_washers", "bolt_in", thickest_in)
+    return washer_size(ledger.number("washer_in"), thickest_in)
 
 
 @check(each="ledger", id="ledger.stagger", link=Link.LEDGER, title="Fasteners high and low in turn",

@@ -120,7 +120,7 @@ def foot(post: PartView, deck: DeckView) -> Result:
             f"the foot of {post.subject} is {base}, where wood decays out of sight",
             f"dig or probe around the foot of {post.subject}, below the line of the ground",
         )
-    deck.run.rests_on_memory("a post is held against moving at its foot (IRC R507.4.1)")
+    deck.run.rests_on_memory("a post is held against moving at its foot (IRC R507.4.1)", "post.foot_held")
     return yes_no(base == "metal base above the concrete", "IRC R507.4.1", base)
 
 

@@ -92,7 +92,9 @@ def throat(stair: PartView, deck: DeckView) -> Result:
        citation="DCA 6-2012 stair details")  # fmt: skip
 def top(stair: PartView, deck: DeckView) -> Result:
     held = stair.text("top_held_by")
-    deck.run.rests_on_memory("stringers hang in hangers or rest on a ledger strip (DCA 6-2012 stair details)")
+    deck.run.rests_on_memory(
+        "stringers hang in hangers or rest on a ledger strip (DCA 6-2012 stair details)", "stringer.top_held"
+    )
     good = held in ("stringer hanger", "resting on a ledger strip")
     return yes_no(good, "DCA 6-2012 stair details", f"held by: {held}")
 

@@ -85,7 +85,8 @@ class PostTables(RuleLookups):
         value_in = number(row, column)
         note = join(note, "0 means that the table does not permit it" if value_in == 0 else "")
         note = join(note, "the species of the height columns are from memory")
-        return self._published("post_height", value_in, "in", "memory", row, note)
+        confirmed = str(row["confirmed_height_columns"])
+        return self._published("post_height", value_in, "in", confirmed, row, note)
 
     def footing(
         self,

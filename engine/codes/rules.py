@@ -11,6 +11,30 @@ from engine.codes.base import EditionBase
 from engine.codes.rows import Published, Row
 from engine.errors import NotPublished
 
+# Numbers that are told to people or used in drawing up a repair, and that no check judges by: an amendment of one of
+# them changes no verdict.
+NOT_READ = frozenset((
+    "load.deck_live_west_coast_local", "guard.required_drop_reach", "guard.top_as_handrail_max",
+    "guard.required_drop_wisconsin", "guard.screen_not_guard", "guard_post.bolt_edge_bottom_max",
+    "guard_post.bolt_only_mean_failure", "guard_post.lag_only_mean_failure", "stair.min_width_one_handrail",
+    "stair.min_width_two_handrails", "stair.landing_depth", "handrail.round_min", "handrail.shaped_perimeter_min",
+    "handrail.shaped_perimeter_max", "handrail.shaped_max_section", "handrail.wall_clearance",
+    "handrail.min_height_wisconsin", "handrail.trigger_wisconsin", "stringer.min_size", "ledger.no_girders",
+    "ledger.no_veneer", "ledger.no_house_overhang", "ledger.nails_in_withdrawal_allowed",
+    "ledger.self_supporting_if_unverified", "band.edge_top_min", "band.edge_bottom_min",
+    "ledger.lower_row_to_top_2x8", "ledger.lower_row_to_top_2x10", "ledger.lower_row_to_top_2x12",
+    "ledger.lower_row_to_top_2x8_reduced", "ledger.fastener_diameter", "ledger.flashing_thickness",
+    "ledger.aluminum_flashing_on_copper_treated", "ledger.band_min", "lateral.lag_thread_into_wall",
+    "bearing.masonry", "beam.splice_over_post_min", "joist.lateral_restraint_depth", "joist.rim_nails",
+    "joist.length_limit", "post.max_height_dca6", "footing.concrete_strength_dca6", "footing.corner_post_factor",
+    "footing.depth_wisconsin", "footing.exempt_area", "footing.exempt_height", "permit.exempt_area", "brace.drop",
+    "brace.on_middle_posts", "freestanding.sheathing_min", "hanger.min_capacity_2x6", "hanger.min_capacity_2x8",
+    "hanger.min_capacity_2x10", "hanger.min_capacity_2x12", "hanger.screws_allowed",
+    "fastener.connector_zinc_weight", "fastener.stainless_near_salt_water", "fastener.no_mixed_metals",
+    "treatment.low_clearance", "treatment.incising_assumed", "treatment.wet_service_assumed", "beam.snow_scale_50",
+    "beam.snow_scale_60", "beam.snow_scale_70",
+))  # fmt: skip
+
 
 @cache
 def _rules() -> Mapping[str, Row]:

@@ -45,6 +45,8 @@ def assessment_lines(assessment: Assessment, settlers: Sequence[Settler]) -> Ite
     counts = {verdict: sum(check.verdict is verdict for check in assessment.checks) for verdict in Verdict}
     yield ", ".join(f"{count} {verdict}" for verdict, count in counts.items())
     yield assessment.caution
+    for words in assessment.amendments_not_read:
+        yield f"local amendment without effect: {words}"
     links = dict.fromkeys(check.link for check in assessment.checks)
     for link in links:
         yield ""

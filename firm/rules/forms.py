@@ -58,6 +58,9 @@ class AmendmentForm(NoColon, forms.ModelForm):
         help_texts = {"unit": "As in the code: in, psf, lb."}
 
     def clean_key(self) -> str:
+        known = known_keys().get(self.cleaned_data["key"].strip())
+        if known and not known.is_read:
+            raise ValidationError("No check reads this rule: another number in its place would change no verdict.")
         return _among(self.cleaned_data["key"], known_rules(), "rule")
 
     def clean_value(self) -> float:

@@ -10,7 +10,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Known:
-    """A rule or table: what it is in words, its value as published ("" for a table), its unit and its citation."""
+    """A rule or table: what it is in words, its value as published ("" for a table), its unit and its citation.
+
+    `is_read` says whether any check judges by it: an amendment of another one would change nothing.
+    """
 
     key: str
     words: str
@@ -18,6 +21,7 @@ class Known:
     unit: str = ""
     citation: str = ""
     is_table: bool = False
+    is_read: bool = True
 
 
 _tellers: list[Callable[[], Mapping[str, Known]]] = []
@@ -38,5 +42,5 @@ def known_keys() -> dict[str, Known]:
 
 
 def known_rules() -> dict[str, Known]:
-    """Those that have a number of their own, which a place may amend."""
-    return {key: one for key, one in known_keys().items() if not one.is_table}
+    """Those that have a number of their own which a check judges by, so that a place may amend it."""
+    return {key: one for key, one in known_keys().items() if not one.is_table and one.is_read}

@@ -7,6 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from engine import tables
+from engine.codes.rules import NOT_READ
 from firm import audit
 from firm.people.models import User
 from firm.properties.models import Property
@@ -86,12 +87,17 @@ def take_rules_anew(visit: Visit, *, by: User) -> Visit:
 
 
 def tell_what_can_be_amended() -> Mapping[str, Known]:
-    """Every rule of the engine that is a number, and every table that can be laid beside a code book."""
+    """Every rule of the engine that is a number or from memory, and every table that a code book can be laid beside."""
     known = {}
     for row in tables.load("rules").rows:
         if isinstance(row["value"], (int, float)):
             key, unit = str(row["key"]), str(row["unit"])
-            known[key] = Known(key, str(row["rule"]), f"{row['value']:g}", unit, str(row["citation"]))
+            known[key] = Known(
+                key, str(row["rule"]), f"{row['value']:g}", unit, str(row["citation"]), is_read=key not in NOT_READ
+            )
+        elif row["confirmed"] == "memory":  # in words: there is nothing to amend, but something to compare
+            key = str(row["key"])
+            known[key] = Known(key, f"{row['rule']}: {row['value']}", citation=str(row["citation"]), is_table=True)
     for number, row in enumerate(tables.load("editions").rows, start=1):
         if row["confirmed"] == "memory":
             words = f"{row['edition']} prints the numbers of the table {row['table']}"

@@ -5,11 +5,13 @@ import json
 import pytest
 
 from engine import Deck, assess, load_rating
+from engine.codes.rules import NOT_READ, RuleLookups
 from engine.command_line import main
 from engine.deck import Basis
 from engine.errors import DeckFaults
 from engine.results import Verdict
-from tests.engine.deck_files import assessed, changed, the
+from engine.tables import load
+from tests.engine.deck_files import NAMES, assessed, changed, the
 
 LIVE_60 = {"key": "load.deck_live_min", "value": 60, "unit": "psf", "citation": "Town ordinance 12"}
 
@@ -187,3 +189,77 @@ def test_every_key_that_sources_prints_is_one_that_may_be_confirmed():
     assert len(keys) > 300
     assert all(map(can_be_confirmed, keys))
     assess(Deck.from_json(changed(basis=confirmed(*keys))))
+
+
+def everything_sources_lists(capsys):
+    """The keys that `python -m engine sources` prints beside what rests on memory."""
+    assert main(["sources", "--json"]) == 0
+    return [key for entry in json.loads(capsys.readouterr().out) for key in entry["keys"]]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_a_firm_that_has_confirmed_all_that_sources_lists_reads_nothing_more_from_memory(capsys, name):
+    washers = {"LD1": {"washer_in": 1.375}} if name == "sound_ledger_deck" else {}
+    facts = {**washers, "basis": confirmed(*everything_sources_lists(capsys))}
+    assert any(check.from_memory for check in assessed(name, **washers).checks)
+    assert {words for check in assessed(name, **facts).checks for words in check.from_memory} == set()
+
+
+@pytest.mark.parametrize(
+    ("check_id", "key"),
+    [
+        ("joist.house_end", "joist.end_support"),
+        ("joist.hanger_table", "hanger_minimums"),
+        ("joist.hanger_table", "hanger_minimums.3"),
+        ("footing.thickness", "footing.spread"),
+        ("post.foot", "post.foot_held"),
+        ("stringer.top", "stringer.top_held"),
+        ("beam.tip_deflection", "beam.cantilever_counts_twice"),
+        ("ledger.washers", "cut_washers.2"),
+    ],
+)
+def test_a_statement_from_memory_is_said_until_the_firm_has_confirmed_it(check_id, key):
+    facts = {"LD1": {"washer_in": 1.375}, "B1": {"overhang_left_in": 12}}
+    before = assessed(**facts).by_id(check_id)
+    assert before and all(check.from_memory for check in before)
+    after = assessed(**facts, basis=confirmed(key)).by_id(check_id)
+    assert [check.ratio for check in after] == [check.ratio for check in before]
+    assert not any(len(check.from_memory) == len(old.from_memory) for check, old in zip(after, before, strict=True))
+
+
+def test_an_amendment_that_no_check_reads_is_said_to_change_nothing(capsys, tmp_path):
+    facts = amended("guard.top_as_handrail_max", 36, "in")
+    local = assessed(basis=facts)
+    (words,) = local.amendments_not_read
+    assert words.startswith("guard.top_as_handrail_max = 36 in (county rule 5.10): no check reads this rule")
+    assert local.to_dict()["amendments_not_read"] == [words]
+    assert assessed(basis=amended("guard.min_height", 42, "in")).amendments_not_read == ()
+    assert assessed(basis={"amendments": [LIVE_60]}).amendments_not_read == ()
+    file = tmp_path / "deck.json"
+    file.write_text(json.dumps(changed(basis=facts)), "utf-8")
+    assert main(["assess", str(file)]) == 0
+    assert words in capsys.readouterr().out
+
+
+def test_of_every_rule_it_is_known_whether_a_check_reads_it(monkeypatch):
+    """The fixture decks, and what only stairs with guards, strips, balusters and DCA 6 ask for."""
+    read = set()
+    look_up = RuleLookups.rule
+    monkeypatch.setattr(RuleLookups, "rule", lambda edition, key: read.add(key) or look_up(edition, key))
+    for code in ("IRC 2021", "DCA 6-2012"):
+        for name in NAMES:
+            assessed(name, basis={"edition": code})
+        assessed(
+            basis={"edition": code},
+            G1={
+                "stair": "S1", "bottom_gap_in": 3, "baluster_size": "2x2", "baluster_length_in": 30,
+                "baluster_spacing_in": 5,
+            },
+            J1={"house_end": "ledger strip", "strip_width_in": 1.5, "house_nails": 3, "notch_depth_in": 1},
+            S1={"stringer": "solid", "headroom_in": 80, "tread_size": "2x6"},
+        )  # fmt: skip
+        assessed(basis={"edition": code}, J1={"house_end": "joist hanger", "hanger_depth_in": 6})
+    numbers = {str(row["key"]) for row in load("rules").rows if isinstance(row["value"], (int, float))}
+    assert read & NOT_READ == set()
+    assert numbers - read - NOT_READ - {"load.deck_live_min"} == set()
+    assert numbers >= NOT_READ

@@ -7,6 +7,7 @@ import pytest
 from engine.codes import edition
 from firm.audit.models import AuditEntry
 from firm.properties.models import Property
+from firm.rules.forms import AmendmentForm, ConfirmationForm
 from firm.rules.keys import known_keys, known_rules
 from firm.rules.models import Amendment, Confirmation, Edition, RuleSet
 from inspections.reports.snapshot import freeze
@@ -51,6 +52,19 @@ def test_what_the_editor_offers_is_what_the_engine_takes():
     code = edition("IRC 2021")
     for key in rules:
         assert code.rule(key).unit == rules[key].unit
+
+
+def test_a_rule_that_no_check_reads_may_be_compared_but_not_amended(county):
+    assert "guard.top_as_handrail_max" in known_keys()
+    assert "guard.top_as_handrail_max" not in known_rules()
+    local = {"key": "guard.top_as_handrail_max", "value": 36, "unit": "in", "citation": "s. 13"}
+    assert "No check reads this rule" in AmendmentForm(local).errors["key"][0]
+    assert AmendmentForm({**local, "key": "guard.min_height"}).is_valid()
+
+
+def test_what_is_from_memory_in_words_can_be_confirmed_too():
+    assert "post.foot_held" not in known_rules()
+    assert ConfirmationForm({"key": "post.foot_held", "on": "2026-05-04", "copy": "2021, second print"}).is_valid()
 
 
 def test_the_editions_are_the_engines():
