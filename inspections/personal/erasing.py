@@ -62,9 +62,10 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
     addresses, name = addresses_of(client), client.name
     mails_to(client).update(to=NOWHERE, subject="Erased", text="", html="", attachments=[], error="")
     links = ReportLink.objects.filter(visit__client=client)
-    theirs = [link for link in links if link.recipient == name or link.email in addresses]
+    theirs = [link for link in links if link.recipient == name or link.email in addresses or link.printed_in_id]
     for link in theirs:
-        link.recipient, link.email = nobody, ""
+        if not link.printed_in_id:
+            link.recipient, link.email = nobody, ""
         link.revoked_at = link.revoked_at or timezone.now()
         link.save(update_fields=["recipient", "email", "revoked_at"])
     _take_out_of_acceptances(client, nobody)

@@ -14,7 +14,7 @@ from firm.jobs.models import Job
 from firm.jobs.work import GiveUp
 from inspections.reports.giving import give_with_the_paper, mail_link, printed_token, printed_until
 from inspections.reports.media import FrozenFileDamaged, put_file
-from inspections.reports.models import Report, ReportBuild, ReportExtract
+from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink
 
 MOST_CHANGES = 5  # on the first page
 
@@ -47,9 +47,11 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
         return None  # an earlier attempt stored it and died before it could say "done"
     from inspections.reports.pdf import draw_pdf
 
-    token, until = printed_token(report), printed_until(report)
-    address = settings.PUBLIC_URL + reverse("client-report", args=[token])
-    issue = replace(issue_of(report), web_address=address, web_until=until)
+    issue, token, until = issue_of(report), printed_token(report), printed_until(report)
+    has_code = not ReportLink.objects.filter(printed_in=report).exists()  # drawn anew, it gets no second one
+    if has_code:
+        address = settings.PUBLIC_URL + reverse("client-report", args=[token])
+        issue = replace(issue, web_address=address, web_until=until)
     drawn = _drawn(lambda: draw_pdf(report.snapshot, issue, say=_telling(job)))
     _telling(job)("Storing it", 90)
     digest = hashlib.sha256(drawn.pdf).hexdigest()
@@ -63,7 +65,8 @@ def draw_report(job: ReportBuild) -> dict[str, Any] | None:
             pdf=path, pdf_sha256=digest, page_count=drawn.page_count
         )
         if stored:
-            give_with_the_paper(report, token=token, until=until)
+            if has_code:
+                give_with_the_paper(report, token=token, until=until)
             _tell_the_client(report)
     return None
 

@@ -23,7 +23,7 @@ from inspections.outside.services import accept, write_agreement
 from inspections.personal.erasing import NotYet, erase_client, what_stays
 from inspections.personal.exporting import export_client
 from inspections.reports import guard
-from inspections.reports.giving import Wish, give, make_link
+from inspections.reports.giving import Wish, give, give_with_the_paper, make_link
 from inspections.reports.models import Report, ReportBuild, ReportLink, ReportMail
 from inspections.reports.services import issue_report
 from tests.inspections.reports.records import draw
@@ -122,10 +122,13 @@ def test_the_name_and_every_way_to_reach_the_client_are_gone_from_all_tables_but
 
 def test_the_clients_link_is_closed_and_that_of_the_contractor_stays(report, administrator):
     make_link(report.visit, recipient="A contractor", by=administrator, email="con@mail.example")
+    give_with_the_paper(report, token="on the first page", until=timezone.now() + timedelta(days=30))
     erase(report.visit.client, administrator)
     assert [(link.recipient, link.is_open) for link in ReportLink.objects.order_by("pk")] == [
-        (f"Erased client {report.visit.client_id}", False), ("A contractor", True),
-    ]  # fmt: skip
+        (f"Erased client {report.visit.client_id}", False),
+        ("A contractor", True),
+        (f"Whoever holds report {report.number}", False),
+    ]
 
 
 def let_the_period_end(report):

@@ -4,14 +4,15 @@ from datetime import timedelta
 
 import pytest
 import segno
+from django.db import connection
 from django.urls import reverse
 from django.utils import timezone
 
 from firm.audit.models import AuditEntry
 from firm.branding.models import Firm
-from inspections.reports import pdf
+from inspections.reports import guard, pdf
 from inspections.reports.giving import printed_token, revoke_link
-from inspections.reports.models import LinkOpening, Report, ReportLink
+from inspections.reports.models import LinkOpening, Report, ReportBuild, ReportLink
 from inspections.reports.services import issue_report
 from tests.inspections.reports.records import draw
 
@@ -64,6 +65,18 @@ def test_another_report_and_another_server_have_another_code(report, settings):
     tokens = {printed_token(report), printed_token(other)}
     settings.SECRET_KEY = "the key of another server"
     assert len(tokens | {printed_token(report)}) == 3 and all(len(token) == 43 for token in tokens)
+
+
+def test_a_report_that_is_drawn_anew_without_a_name_carries_no_second_code(report, drawn_codes):
+    """As after an erasure: the link of the paper stays the one it was, open or closed."""
+    link = report.printed_link
+    guard.lift(connection)
+    Report._base_manager.filter(pk=report.pk).update(pdf="", pdf_sha256="")
+    guard.put(connection)
+    ReportBuild.objects.filter(report=report).update(state="waiting", finished_at=None)
+    draw(Report.objects.get(pk=report.pk))
+    assert ReportBuild.objects.get(report=report).state == "done" and Report.objects.get(pk=report.pk).pdf
+    assert len(drawn_codes) == 1 and ReportLink.objects.get(printed_in=report) == link
 
 
 def test_neither_a_draft_nor_an_extract_carries_it(issued):
