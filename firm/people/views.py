@@ -25,6 +25,9 @@ class SignIn(LoginView):
     template_name = "firm/people/sign_in.html"
     redirect_authenticated_user = True
 
+    def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
+        return super().get_context_data(has_passkeys=passkeys.site_of(self.request) is not None, **kwargs)
+
     def form_valid(self, form: SignInForm) -> HttpResponse:
         person = form.get_user()
         if not second_factor.is_asked_of(person):

@@ -284,8 +284,9 @@ def test_there_are_passkeys_where_browsers_have_them(host, is_secure, site, rf, 
 
 def test_where_there_are_none_the_page_says_so_and_makes_none(client, signed_in, inspector, settings):
     settings.ALLOWED_HOSTS = ["192.168.1.20"]
+    client.defaults["HTTP_HOST"] = "192.168.1.20"
+    assert b"Sign in with a passkey" not in client.get(reverse("sign-in")).content
     browser = signed_in(inspector)
-    browser.defaults["HTTP_HOST"] = "192.168.1.20"
     assert b"need an encrypted one" in browser.get(reverse("my-sign-in")).content
     assert ask_to_make(browser).status_code == 422
     assert browser.get(reverse("passkey-add"))["Location"] == reverse("my-sign-in")

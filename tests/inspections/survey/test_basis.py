@@ -185,3 +185,9 @@ def test_a_taller_guard_is_asked_for_where_the_county_amended_it(visit, inspecto
     guard_verdict(plain, inspector)
     (code,) = [check for check in assess_visit(plain).checks if check.id == "guard.height"]
     assert (str(code.verdict), code.demand) == ("holds", 36)
+
+
+def test_who_reads_the_visit_is_told_the_amended_rule_in_words(visit, office, signed_in):
+    page = signed_in(office).get(f"/visits/{visit.pk}/").content.decode()
+    assert known_rules()["guard.min_height"].words.casefold() in page.casefold()
+    assert "guard.min_height" not in page
