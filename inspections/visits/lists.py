@@ -69,14 +69,17 @@ def _not_opened(visits: VisitQuerySet) -> VisitQuerySet:
 
 def _due(visits: VisitQuerySet) -> VisitQuerySet:
     """Released visits whose first repair is due within 30 days or overdue, and after which nobody has looked again."""
-    looked_again = Visit.objects.filter(follows=OuterRef("pk"), state__in=Visit.TAKES_TIME)
+    # "Not among those" is worked out once; asked of each visit anew, it would be answered from all of them each time.
+    looked_again = Visit.objects.filter(follows__isnull=False, state__in=Visit.TAKES_TIME).values("follows")
     waits = [
         When(findings__how_soon=words, then=ExpressionWrapper(F("released_at") + Value(wait), DateTimeField()))
         for words, wait in _WAITS.items()
     ]
-    counts = Q(findings__removed_at=None, findings__action__in=("keep_off", "put_right"))
-    visits = visits.filter(Q(state=Visit.State.RELEASED), ~Exists(looked_again))
-    visits = visits.annotate(due_at=Min(Case(*waits, output_field=DateTimeField()), filter=counts))
+    counts = Q(
+        findings__removed_at=None, findings__action__in=("keep_off", "put_right"), findings__how_soon__in=list(_WAITS)
+    )
+    visits = visits.filter(counts, state=Visit.State.RELEASED).exclude(pk__in=looked_again)
+    visits = visits.annotate(due_at=Min(Case(*waits, output_field=DateTimeField())))
     return visits.filter(due_at__lt=timezone.now() + DUE_SOON)
 
 

@@ -112,7 +112,11 @@ class Visit(models.Model):
 
     class Meta:
         ordering = ["starts_at", "pk"]
-        indexes = [models.Index(fields=["inspector", "starts_at"]), models.Index(fields=["state", "starts_at"])]
+        indexes = [
+            models.Index(fields=["inspector", "starts_at"]),
+            models.Index(fields=["state", "starts_at"]),
+            models.Index(fields=["starts_at", "id"]),
+        ]
         constraints = [
             models.CheckConstraint(condition=Q(ends_at__gt=models.F("starts_at")), name="visit_ends_after_it_starts"),
             models.CheckConstraint(

@@ -25,7 +25,7 @@ os.environ.setdefault("SOUNDINGS_DATA", tempfile.mkdtemp(prefix="bench-office-")
 os.environ["LOG_LEVEL"] = "ERROR"
 
 CLIENTS, VISITS, INSPECTORS, A_DAY = 20_000, 100_000, 8, 4
-SEARCH_MS, WEEK_MS, ROUNDS = 150, 100, 25
+SEARCH_MS, WEEK_MS, LISTS_MS, ROUNDS = 150, 100, 500, 25
 _SYLLABLES = (
     "ba be bi bo da de di do ka ke la le li lo ma me mi na ne no pa ra re ri ro sa se so ta te ti to va ve vi "
     "han sen ton ley man son ford field"
@@ -158,6 +158,10 @@ def measure(clients, houses, office):
     ):
         floor = median_ms(lambda: bare(plain, f"%{client.name.split()[1].lower()}%"))
         line(f"{figure}, {where}", median_ms(lambda path=path: browser.get(path)), "ms", floor, SEARCH_MS)
+    floor = median_ms(lambda: bare("SELECT state, count(*) FROM visits_visit GROUP BY state"), 5)
+    line(
+        f"lists of the day, each counted, {where}", median_ms(lambda: browser.get("/lists/"), 5), "ms", floor, LISTS_MS
+    )
     today = timezone.localdate()
     monday = today - timedelta(days=today.weekday())
     rows = """SELECT v.*, c.*, p.*, u.* FROM visits_visit v JOIN clients_client c ON c.id = v.client_id
