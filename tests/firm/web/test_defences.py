@@ -183,3 +183,22 @@ def test_behind_the_tls_front_plain_requests_are_sent_on_but_not_those_of_a_watc
     assert client.get(reverse("ready")).status_code in (200, 503)
     page = client.get(reverse("sign-in"), headers={"X-Forwarded-Proto": "https"})
     assert (page.status_code, page["Strict-Transport-Security"]) == (200, "max-age=100")
+
+
+HOSTILE = ("?" + "&".join(f"{name}={{0}}" for name in (
+    "q", "page", "name", "who", "day", "state", "kind", "from", "to", "inspector", "sort", "client", "property", "county",
+    "what", "verb", "by", "about", "town", "next", "visit", "list",
+)))  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "value", ["%00", "%ff%fe", "9" * 30, "-1", "%27%22%3E%3Cscript%3E", "../../etc/passwd", "1e999"]
+)
+def test_no_page_breaks_whatever_its_address_is_asked_with(value, client, make_person):
+    """On PostgreSQL, a zero byte and a number that is too large would come back as errors of the database."""
+    client.force_login(make_person("office", "inspector", "manager", "administrator"))
+    client.raise_request_exception = False
+    asked = [name for name, row in ROWS.items() if row.get]
+    answers = {name: client.get(address(name) + HOSTILE.format(value)) for name in asked}
+    assert {name: one.status_code for name, one in answers.items() if one.status_code >= 500 and name != "ready"} == {}
+    assert not [name for name, one in answers.items() if not one.streaming and b"'\"><script>" in one.content]
