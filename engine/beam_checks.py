@@ -309,6 +309,7 @@ def _worst_deflection(
     return worst[1], worst[2]
 
 
+@lru_cache(maxsize=2048)
 def _worst_tip(line: BeamLine, e_psi: float, i_in4: float, w: float) -> tuple[float, float, str]:
     """The downward deflection (in) of a free end that is largest against its overhang, that overhang, and which end."""
     (_, first), (_, last) = line.runs()[0], line.runs()[-1]

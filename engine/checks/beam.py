@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from engine import beams
 from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.load_path import beam_joists, beam_tributary_in, posts_along
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.codes import Edition
 from engine.deck import Part
 from engine.errors import require_positive
 from engine.facts import CannotJudge, DeckView, PartView
@@ -15,6 +18,8 @@ from engine.lumber import Lumber
 from engine.results import Method, Step
 from engine.sections import find_size
 from engine.vocabulary import Link
+
+_beam_span = lru_cache(maxsize=4096)(Edition.beam_span)
 
 APART = (
     "the table adds 10 percent for two plies where the NDS gives none below three, takes one simple span, and loads it"
@@ -135,9 +140,9 @@ def span_table(beam: PartView, deck: DeckView, number: int) -> Result:
         )
     live_psf, snow_psf = table_loads(deck)
     joist_span_in, joist_overhang_in = sides[0]
-    found = edition_of(deck).beam_span(
-        beam.text("species"), beam.text("size"), beam.count("plies"), joist_span_in, joist_overhang_in, live_psf,
-        snow_psf, grade=beam.text("grade"),
+    found = _beam_span(
+        edition_of(deck), beam.text("species"), beam.text("size"), beam.count("plies"), joist_span_in,
+        joist_overhang_in, live_psf, snow_psf, grade=beam.text("grade"),
     )  # fmt: skip
     note_source(deck, found, "beam span table")
     return at_most(beam.numbers("spans_in")[number], found.value, "in", found.citation, "span")

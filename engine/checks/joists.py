@@ -32,6 +32,7 @@ def joist_lumber(field: PartView, deck: DeckView) -> Lumber:
 
 # One row may be asked for by many combinations of what is not known.
 _joist_span = lru_cache(maxsize=4096)(Edition.joist_span)
+_joist_overhang = lru_cache(maxsize=4096)(Edition.joist_overhang)
 
 
 def spacing_in(field: PartView) -> float:
@@ -141,9 +142,9 @@ def overhang_table(field: PartView, deck: DeckView) -> Result:
     if not overhang_in or not holds_table(deck, "joist_overhang"):
         return None  # said once for the deck, by `overhang_table_held`
     live_psf, snow_psf = table_loads(deck)
-    found = edition_of(deck).joist_overhang(
-        field.text("species"), field.text("size"), spacing_in(field), field.number("span_in"), live_psf, snow_psf,
-        grade=field.text("grade"),
+    found = _joist_overhang(
+        edition_of(deck), field.text("species"), field.text("size"), spacing_in(field), field.number("span_in"),
+        live_psf, snow_psf, grade=field.text("grade"),
     )  # fmt: skip
     note_source(deck, found, "joist overhang table")
     return at_most(overhang_in, found.value, "in", found.citation, "overhang")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from functools import cache, lru_cache
 
 from engine import tables
@@ -10,6 +9,7 @@ from engine.checks.common import edition_of, loads_of, lumber_of, note_source, r
 from engine.checks.ledger_state import ledger_state
 from engine.checks.load_path import ledger_joist_span_in
 from engine.checks.registry import Result, at_least, check, yes_no
+from engine.codes import Edition
 from engine.comparison import Comparison
 from engine.errors import NotPublished
 from engine.facts import CannotJudge, DeckView, PartView
@@ -93,24 +93,24 @@ def anchor(fastener: PartView, deck: DeckView) -> Result:
 
 
 _made = lru_cache(maxsize=256)(Fastener)
+_ledger_spacing = lru_cache(maxsize=1024)(Edition.ledger_spacing)
 
 
 def nds_capacity(fastener: PartView, ledger: PartView, deck: DeckView, band: str) -> Adjusted:
     """Adjusted lateral value of one ledger fastener (lb), load across the grain of ledger and band."""
-    wood = _band_wood(band)
+    gravity, band_in = _band_wood(band)
     lumber = lumber_of(ledger, deck)
     kind = fastener.text("fastener")
     length_in = fastener.number("length_in") if kind != "bolt" else None
     made = _made(kind, fastener.number("diameter_in"), length_in=length_in)
     loss_in = fastener.number("corrosion_loss_in") / 2  # recorded on the diameter, counted on the radius
-    gravity = float(str(wood["specific_gravity"]))
     deck.run.assume(f"band behind {ledger.subject}: specific gravity {gravity:g} taken (common practice, not seen)")
     return ledger_fastener_value(
         corroded(made, loss_in) if loss_in else made,
         ledger_gravity=design_values(lumber).specific_gravity,
         band_gravity=gravity,
         ledger_thickness_in=lumber.ply_width_in,
-        band_thickness_in=float(str(wood["thickness_in"])),
+        band_thickness_in=band_in,
         sheathing_in=ledger.number("sheathing_in"),
         wet=lumber.wet,
         geometry=ledger_geometry(fastener, ledger, lumber.depth_in),
@@ -139,8 +139,10 @@ def ledger_geometry(fastener: PartView, ledger: PartView, depth_in: float) -> Ge
 
 
 @cache
-def _band_wood(band: str) -> Mapping[str, object]:
-    return next(row for row in tables.load("house_band_wood").rows if row["band"] == band)
+def _band_wood(band: str) -> tuple[float, float]:
+    """Specific gravity and thickness (in) taken for a kind of house band."""
+    row = next(row for row in tables.load("house_band_wood").rows if row["band"] == band)
+    return float(str(row["specific_gravity"])), float(str(row["thickness_in"]))
 
 
 @check(each="fastener", id="ledger.fastener_tested", link=Link.LEDGER, title="Load on a fastener by the tested joint",
@@ -175,7 +177,7 @@ def lag_reach(fastener: PartView, deck: DeckView) -> Result:
     if not fastener.is_recorded("length_in") or band_objection(ledger.text("house_band")) is not None:
         return None
     rule = rule_of(deck, "ledger.lag_tip_past_band")
-    band_in = float(str(_band_wood(ledger.text("house_band"))["thickness_in"]))
+    _, band_in = _band_wood(ledger.text("house_band"))
     ledger_in = find_size(ledger.text("size")).width_in
     needed_in = ledger_in + ledger.number("sheathing_in") + band_in + rule.value
     deck.run.assume(f"band behind {ledger.subject} taken as {band_in:g} in thick")
@@ -196,8 +198,14 @@ def spacing(ledger: PartView, deck: DeckView) -> Result:
         if fastener.number("corrosion_loss_in") > 0:
             rusted.append(fastener.subject)
     allowed = [
-        edition_of(deck).ledger_spacing(
-            row, band, ledger_joist_span_in(ledger), load_psf, ledger.number("sheathing_in"), load_kind=kind
+        _ledger_spacing(
+            edition_of(deck),
+            row,
+            band,
+            ledger_joist_span_in(ledger),
+            load_psf,
+            ledger.number("sheathing_in"),
+            load_kind=kind,
         )
         for row in dict.fromkeys(rows)
     ]

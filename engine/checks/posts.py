@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 from engine.checks.beam import beam_lumber, place_of, post_reaction_lb
 from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.load_path import beam_joists, beam_tributary_in
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
+from engine.codes import Edition
 from engine.comparison import Comparison
 from engine.constants import constant
 from engine.errors import OutOfRange
@@ -21,6 +23,8 @@ from engine.sections import find_size
 from engine.vocabulary import Link
 
 IN_A_NOTCH = "in a notch of the post"
+_post_height = lru_cache(maxsize=4096)(Edition.post_height)
+
 SIDE_BOLTED = "bolted to the side of the post"
 APART = (
     "the published heights are stricter than axial load alone, and go by the deck area on the post; the calculation"
@@ -94,8 +98,8 @@ def spans_beside_in(post: PartView, deck: DeckView) -> tuple[float, float]:
 def height_table(post: PartView, deck: DeckView) -> Result:
     live_psf, snow_psf = table_loads(deck)
     beam_span_in, joist_span_in = spans_beside_in(post, deck)
-    found = edition_of(deck).post_height(
-        post.text("species"), post.text("size"), post_area_sqft(post, deck), live_psf, snow_psf,
+    found = _post_height(
+        edition_of(deck), post.text("species"), post.text("size"), post_area_sqft(post, deck), live_psf, snow_psf,
         beam_span_in=beam_span_in, joist_span_in=joist_span_in,
     )  # fmt: skip
     note_source(deck, found, "post height table")
