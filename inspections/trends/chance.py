@@ -75,40 +75,52 @@ def difference(count: int, of: int, count_before: int, of_before: int) -> Estima
     return Estimate(gap, gap - below, gap + above)
 
 
-def fisher_exact(a: int, b: int, c: int, d: int) -> float:
+def fisher_exact(a: int, b: int, c: int, d: int, *, enough: float = 1.0) -> float:
     """Two-sided p of the table [[a, b], [c, d]]: all tables with the same margins that are no likelier than this one.
+
+    Of a p above `enough` only that is told: the sum is broken off there. Who looks at thousands of tables and shows
+    those below loses nothing by it, also after the allowance for many, which makes no p smaller.
 
     Source: R. A. Fisher, Statistical Methods for Research Workers, 5th edition (1934), section 21.02; two-sided as R
     and SciPy have it, with their tolerance of 1e-7 for ties.
     """
     row, column, total = a + b, a + c, a + b + c + d
     low, high = max(0, row + column - total), min(row, column)
-    if low == high:
-        return 1.0
+    all_tables = _log_choose(total, row)
 
     def log_chance(x: int) -> float:
-        return _log_choose(column, x) + _log_choose(total - column, row - x) - _log_choose(total, row)
+        return _log_choose(column, x) + _log_choose(total - column, row - x) - all_tables
 
     limit = log_chance(a) + 1e-7
     mode = (row + 1) * (column + 1) // (total + 2)
-    kept = 0.0
-    for step, start in ((1, mode), (-1, mode - 1)):
-        x = start
-        if not low <= x <= high:
-            continue
-        here = log_chance(x)
-        while low <= x <= high and here > -60:  # e**-60 adds nothing to a p that anybody reads
-            if here <= limit:
-                kept += exp(here)
+    if log_chance(mode) <= limit:
+        return 1.0
+
+    def tail(x: int, step: int) -> float:
+        """The chance of x and of all beyond it, each from the one before, as far as they add anything."""
+        here, kept = exp(log_chance(x)), 0.0
+        while low <= x <= high and here > kept * 1e-13 and kept <= enough:
+            kept += here
             if step == 1:
-                up, down = (column - x) * (row - x), (x + 1) * (total - column - row + x + 1)
+                here *= (column - x) * (row - x) / ((x + 1) * (total - column - row + x + 1))
             else:
-                up, down = x * (total - column - row + x), (column - x + 1) * (row - x + 1)
-            if up == 0:
-                break
-            here += log(up / down)
+                here *= x * (total - column - row + x) / ((column - x + 1) * (row - x + 1))
             x += step
-    return min(1.0, kept)
+        return kept
+
+    # Away from the mode tables only grow less likely: on this side it begins here, on the other it is looked for.
+    step = 1 if a > mode else -1
+    this_side = tail(a, step)
+    near, far = mode, low if step == 1 else high
+    if this_side > enough or log_chance(far) > limit:
+        return min(1.0, this_side)
+    while abs(far - near) > 1:
+        middle = (near + far) // 2
+        if log_chance(middle) <= limit:
+            far = middle
+        else:
+            near = middle
+    return min(1.0, this_side + tail(far, -step))
 
 
 def trend_test(counts: Sequence[int], ofs: Sequence[int], scores: Sequence[float] | None = None) -> tuple[float, float]:

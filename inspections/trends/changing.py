@@ -75,6 +75,8 @@ def changing(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
         "before": before,
         "now_count": here.bit_count(),
         "before_count": there.bit_count(),
+        "now_query": form.query(from_day=now.first, to_day=now.last, every="on"),
+        "before_query": form.query(from_day=before.first, to_day=before.last, every="on"),
     }
     chosen = _chosen(form, bitmaps)
     if here and there:

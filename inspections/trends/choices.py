@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import cached_property
+from functools import cached_property, reduce
+from operator import or_
 from typing import Any
 from urllib.parse import urlencode
 
@@ -16,7 +17,7 @@ from firm.people.models import User
 from firm.web.forms import NoColon
 from inspections.findings.models import LINKS, Action, Defect
 from inspections.trends.bitmaps import Bitmaps, Want
-from inspections.trends.measured import LENGTHS, grade_words, title_of
+from inspections.trends.measured import LENGTHS, TOLD, grade_words, is_among, title_of
 from inspections.trends.models import Trait
 from inspections.trends.traits import ANY, HEIGHT_BANDS, HIGHEST_BAND, UNKNOWN
 from inspections.visits.clock import firm_today
@@ -226,6 +227,7 @@ class BehindForm(TrendForm):
     repaired_by = forms.IntegerField(required=False, min_value=0, max_value=MOST_DAYS)  # days after it was found
     like = forms.BooleanField(required=False)  # an inspector's visits to decks of a kind that others saw too
     still_watched = forms.BooleanField(required=False)
+    gone_back = forms.ChoiceField(required=False, choices=[("", ""), ("yes", "yes"), ("no", "no")])  # after a finding
     every = forms.BooleanField(required=False)  # all visits that are counted, with a finding or not
 
     def wants(self) -> list[Want]:
@@ -256,7 +258,13 @@ class BehindForm(TrendForm):
         if twice := asked.get("twice"):
             first, _, second = twice.partition(".")
             known = dict(Action.choices)
+            if not twice.strip("."):
+                return "Decks that two of us saw"
+            if twice == "same":
+                return "Seen by two, who chose the same word"
             return f"Seen by two: first {known.get(first, '?')}, then {known.get(second, '?')}"
+        if gone_back := asked.get("gone_back"):
+            return f"{self.subject.words}: {'looked at again' if gone_back == 'yes' else 'not looked at again'} by us"
         if asked.get("still_watched"):
             return f"{self.subject.words}: not seen repaired when last looked at"
         if (days := asked.get("repaired_by")) is not None:
@@ -265,7 +273,8 @@ class BehindForm(TrendForm):
         if asked.get("single"):
             return SINGLE[asked["single"]]
         if check := asked.get("check"):
-            return f"{title_of(check)}{f': {grade_words(check, grade)}' if (grade := asked.get('grade')) else ''}"
+            words = grade_words(check, asked.get("grade") or TOLD)
+            return f"{title_of(check)}: {words}" if words else title_of(check)
         if also := asked.get("also"):
             return f"{self.subject.words}, together with: {self.titles.get(also, also)}"
         return "Every visit counted" if asked.get("every") else self.subject.words
@@ -278,12 +287,7 @@ class BehindForm(TrendForm):
     def _graded(self, bitmaps: Bitmaps) -> int:
         check, grade = self.asked["check"], self.asked.get("grade")
         of_check = bitmaps.words(check) if check in LENGTHS else bitmaps.words("check", check)
-        if grade:
-            return of_check.get(grade, 0)
-        found = 0
-        for bits in of_check.values():
-            found |= bits
-        return found
+        return reduce(or_, (bits for known, bits in of_check.items() if is_among(check, known, grade or "")), 0)
 
 
 def own_words(link: str) -> str:

@@ -2,12 +2,14 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 from functools import reduce
 from math import log
 from operator import attrgetter, or_
 from typing import Any
 
-from django.db.models import F, Window
+from django.core.cache import cache
+from django.db.models import Count, DurationField, ExpressionWrapper, F, Window
 from django.db.models.functions import Lag
 
 from inspections.findings.models import Action
@@ -22,7 +24,7 @@ from inspections.trends.chance import (
     wilson_share,
 )
 from inspections.trends.choices import TrendForm
-from inspections.trends.models import CountedVisit
+from inspections.trends.models import CountedVisit, IndexState
 from inspections.trends.traits import COUNTED_HOW
 from inspections.visits.models import Visit
 
@@ -30,6 +32,7 @@ from inspections.visits.models import Visit
 STRATA = ("decade", "height", "stands", "exposure")
 LEAST_VISITS = 10  # of an inspector on like decks; fewer are shown without a question
 TWICE_WITHIN_DAYS = 45  # two visits so close saw the same deck (common practice, no published source)
+KEPT_S = 24 * 3600
 BEYOND_CHANCE = 0.05
 WORDS = Action.values
 
@@ -102,26 +105,33 @@ def judging(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
         "habits": habits(form, bitmaps, base),
         "agreement": weighted_kappa(table_of(pairs)),
         "twice": _twice_table(form, pairs),
+        "twice_query": form.query(twice=".", inspector=""),
+        "same_query": form.query(twice="same", inspector=""),
         "within_days": TWICE_WITHIN_DAYS,
     }
 
 
 def usages_of(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Usage]:
     """Every word of every inspector; `q` allows for all of them being looked at together."""
-    like = strata_of(bitmaps, base)
+    like = [(bits, bits.bit_count()) for bits in strata_of(bitmaps, base)]
     inspectors = {pk: bits for pk, bits in bitmaps.values("inspector").items() if bits & base}
-    used = bitmaps.words(form.subject.attribute, form.subject.value)
+    used = {
+        word: bits & base
+        for word, bits in bitmaps.words(form.subject.attribute, form.subject.value).items()
+        if bits & base
+    }
+    of_all = {word: [(bits & stratum).bit_count() for stratum, _ in like] for word, bits in used.items()}
     found = []
     for pk, own in inspectors.items():
-        cells = [(own & bits, bits & ~own) for bits in like]
-        cells = [(mine, others) for mine, others in cells if mine]
+        mine = [(own & stratum).bit_count() for stratum, _ in like]
         for word in WORDS:
-            bits = used.get(word, 0)
-            if not bits & base:
+            if word not in used:
                 continue
+            own_used = own & used[word]
             told = compare_by_strata(
-                Stratum((mine & bits).bit_count(), mine.bit_count(), (others & bits).bit_count(), others.bit_count())
-                for mine, others in cells
+                Stratum(count := (own_used & stratum).bit_count(), of, all_counts - count, total - of)
+                for of, all_counts, (stratum, total) in zip(mine, of_all[word], like, strict=True)
+                if of
             )
             found.append((pk, word, told))
     qs = benjamini_hochberg([told.p for *_, told in found])
@@ -174,30 +184,38 @@ def habits(form: TrendForm, bitmaps: Bitmaps, base: int) -> list[Habit]:
 
 
 def seen_twice(base: int) -> list[Twice]:
-    """Decks that two inspectors saw one soon after the other, with no repair in between that we know of."""
+    """Decks that two inspectors saw one soon after the other, with no repair in between that we know of.
 
+    All of them are looked for once for each state of the index, and kept.
+    """
+    version = IndexState.objects.values_list("version", flat=True).first()
+    pairs = cache.get_or_set(f"seen-twice-{version}", _all_seen_twice, timeout=KEPT_S)
+    return [pair for pair in pairs if all(base >> position & 1 for position in pair.positions)]
+
+
+def _all_seen_twice() -> list[Twice]:
     def before(name: str) -> Window:
         return Window(Lag(name), partition_by=F("visit__property"), order_by=["day", "position"])
 
+    again = Visit.objects.values("property").order_by().annotate(visits=Count("pk")).filter(visits__gt=1)
     rows = (
-        CountedVisit.objects.annotate(
+        CountedVisit.objects.filter(visit__property__in=again.values("property"))
+        .annotate(
             one_day=before("day"),
             one_inspector=before("visit__inspector"),
             one_worst=before("worst"),
             one_position=before("position"),
         )
-        .filter(one_inspector__isnull=False)
+        .annotate(gap=ExpressionWrapper(F("day") - F("one_day"), DurationField()))
+        .filter(one_inspector__isnull=False, gap__lte=timedelta(days=TWICE_WITHIN_DAYS))
         .exclude(one_inspector=F("visit__inspector"))
         .order_by("position")
-        .values_list("one_day", "one_worst", "one_position", "day", "worst", "position", "visit__purpose")
+        .values_list("one_worst", "one_position", "worst", "position", "visit__purpose")
     )
     return [
         Twice(first or Action.SOUND, second or Action.SOUND, (one_position, position))
-        for one_day, first, one_position, day, second, position, purpose in rows
-        if (day - one_day).days <= TWICE_WITHIN_DAYS
-        and purpose != Visit.Purpose.AFTER_REPAIR
-        and base >> position & 1
-        and base >> one_position & 1
+        for first, one_position, second, position, purpose in rows
+        if purpose != Visit.Purpose.AFTER_REPAIR
     ]
 
 
@@ -208,15 +226,16 @@ def table_of(pairs: Iterable[Twice]) -> list[list[int]]:
     return table
 
 
-def twice_positions(base: int, first: str, second: str) -> list[int]:
-    """Both visits of every pair of words."""
-    pairs = [pair for pair in seen_twice(base) if (pair.first_word, pair.second_word) == (first, second)]
-    return sorted({position for pair in pairs for position in pair.positions})
-
-
 def twice_bitmap(base: int, asked: str) -> int:
+    """Both visits of the pairs with these words ("put_right.look_after"); of those that are the "same"; "." of all."""
     first, _, second = asked.partition(".")
-    return positions_bitmap(twice_positions(base, first, second))
+
+    def is_meant(pair: Twice) -> bool:
+        if asked == "same":
+            return pair.first_word == pair.second_word
+        return asked == "." or (pair.first_word, pair.second_word) == (first, second)
+
+    return positions_bitmap({at for pair in seen_twice(base) if is_meant(pair) for at in pair.positions})
 
 
 def _twice_table(form: TrendForm, pairs: list[Twice]) -> list[tuple[str, list[tuple[int, str, bool]]]]:

@@ -1,11 +1,12 @@
 """Keeping the index true: one visit at a time as records are handed in, released and corrected; or all of it anew."""
 
+import time
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import Any
 
-from django.db import transaction
-from django.db.models import Exists, F, OuterRef, Q, Subquery
+from django.db import connection, transaction
+from django.db.models import Count, Exists, F, OuterRef, Q, Subquery
 from django.utils import timezone
 
 from inspections.findings.models import Action, Finding
@@ -62,13 +63,18 @@ def refresh(visit_ids: Collection[int]) -> None:
         _set_bits(row.position, facts.traits)
     houses = Visit.objects.filter(pk__in=visit_ids).values("property")
     _follow_repairs(Visit.objects.filter(property__in=houses).values_list("property", flat=True).distinct())
-    state.version += 1
-    state.save(update_fields=["version"])
+    _has_changed(state)
 
 
 def _lock_the_index() -> IndexState:
     IndexState.objects.get_or_create(pk=1)
     return IndexState.objects.select_for_update().get(pk=1)
+
+
+def _has_changed(state: IndexState) -> None:
+    """The next version: a number that no other state of the index had, also not one before a backup was restored."""
+    state.version = max(state.version + 1, time.time_ns() // 1_000_000)
+    state.save(update_fields=["version"])
 
 
 def _next_position() -> int:
@@ -114,8 +120,8 @@ def _traits(wanted: Collection[TraitKey]) -> dict[TraitKey, int]:
 def rebuild(say: Any = lambda words: None) -> int:
     """Make the whole index anew from the records. Returns how many visits are in it."""
     state = _lock_the_index()
-    for model in (RepairSpell, CountedVisit, Bits, Trait):
-        model.objects.all().delete()
+    for model in (RepairSpell, CountedVisit, Bits, Trait):  # in this order none refers to one that is gone
+        model.objects.all()._raw_delete(connection.alias)  # without reading a hundred thousand rows to delete them
     _read_what_was_never_measured(say)
     ids = list(Visit.objects.filter(state__in=FINISHED).order_by("starts_at", "pk").values_list("pk", flat=True))
     for block, members in enumerate(_pieces(ids, BLOCK)):
@@ -123,8 +129,7 @@ def rebuild(say: Any = lambda words: None) -> int:
         say(f"{min(len(ids), (block + 1) * BLOCK)} of {len(ids)} visits")
     _follow_repairs(None)
     learn_what_is_usual()
-    state.version += 1
-    state.save(update_fields=["version"])
+    _has_changed(state)
     return len(ids)
 
 
@@ -169,15 +174,17 @@ def _build_block(block: int, visit_ids: Sequence[int]) -> None:
 
 def _follow_repairs(houses: Iterable[int] | None) -> None:
     """What became of the pressing findings at houses that were gone back to; None: at every house."""
-    counted = CountedVisit.objects.order_by("visit__property", "day", "position")
+    counted = CountedVisit.objects.annotate(house=F("visit__property"))
     if houses is not None:
         houses = list(houses)
         RepairSpell.objects.filter(found__visit__property__in=houses).delete()
-        counted = counted.filter(visit__property__in=houses)
+        counted = counted.filter(house__in=houses)
+    gone_back_to = counted.order_by().values("house").annotate(visits=Count("pk")).filter(visits__gt=1)
     by_house: dict[int, list[CountedVisit]] = defaultdict(list)
-    for row in counted.select_related("visit").only("day", "links_seen", "position", "visit__property").iterator():
-        by_house[row.visit.property_id].append(row)
-    again = [rows for rows in by_house.values() if len(rows) > 1]
+    in_order = counted.filter(house__in=gone_back_to.values("house")).order_by("house", "day", "position")
+    for row in in_order.only("day", "links_seen", "position").iterator():
+        by_house[row.house].append(row)
+    again = list(by_house.values())
     for members in _pieces(again, BATCH):
         findings = _open_findings([row.pk for rows in members for row in rows])
         spells = [spell for rows in members for spell in spells_of(rows, findings)]

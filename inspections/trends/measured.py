@@ -25,6 +25,13 @@ LENGTHS = {
 
 LENGTH_TITLES = {"guard-height": "Height of the guard", "ledger-gap": "Widest gap between ledger fasteners"}
 
+# The line drawn across a histogram of lengths. The gap has none: what is allowed depends on the joists, and the
+# histogram of its check is drawn against it.
+LENGTH_LIMITS = {"guard-height": (36, "36 in, the least of IRC R312.1.2")}
+SHORT, TOLD = "short", "told"  # all grades that fall short; all that say something
+
+_WORDS = {CANNOT_TELL: "cannot be told", FAILS: "falls short", HOLDS: "holds", SHORT: "falls short", TOLD: ""}
+
 
 @cache
 def check_titles() -> dict[str, tuple[str, str]]:
@@ -38,10 +45,26 @@ def title_of(measure: str) -> str:
     return LENGTH_TITLES.get(measure) or check_titles().get(measure, ("", measure))[1]
 
 
+def is_among(measure: str, grade: str, asked: str) -> bool:
+    """Whether a grade is the one that is asked for, or among those that SHORT and TOLD stand for; any, if none is."""
+    if asked == TOLD:
+        return grade != CANNOT_TELL
+    if asked == SHORT:
+        limit = LENGTH_LIMITS.get(measure, (0, ""))[0] if measure in LENGTHS else None
+        return grade == FAILS or (grade.isdigit() and (int(grade) >= 100 if limit is None else int(grade) < limit))
+    return not asked or grade == asked
+
+
 def grade_words(measure: str, grade: str) -> str:
     """`110 to 120 %`, `34 to 36 in`, `cannot be told`."""
     if not grade.isdigit():
-        return {CANNOT_TELL: "cannot be told", FAILS: "falls short", HOLDS: "holds"}.get(grade, grade)
+        return {
+            CANNOT_TELL: "cannot be told",
+            FAILS: "falls short",
+            HOLDS: "holds",
+            SHORT: "falls short",
+            TOLD: "",
+        }.get(grade, grade)
     start = int(grade)
     if measure in LENGTHS:
         return f"{start} to {start + LENGTHS[measure][2]} in"

@@ -12,18 +12,18 @@ from inspections.trends.measured import (
     CANNOT_TELL,
     FAILS,
     HOLDS,
+    LENGTH_LIMITS,
     LENGTH_TITLES,
     LENGTHS,
     MOST_PERCENT,
+    SHORT,
     STEP_PERCENT,
+    TOLD,
     check_titles,
     grade_words,
     title_of,
 )
 
-# The line drawn across a histogram of lengths. The gap has none: what is allowed depends on the joists, and the
-# histogram of its check is drawn against it.
-LENGTH_LIMITS = {"guard-height": (36, "36 in, the least of IRC R312.1.2")}
 MOST_PANELS = 12
 
 
@@ -47,14 +47,16 @@ class Histogram:
     not_told: int = 0
     not_told_query: str = ""
     every_query: str = ""
+    short_query: str = ""
+    without_number: tuple[Bar, ...] = ()  # answers that a chart of numbers has no place for
 
     @property
     def count(self) -> int:
-        return sum(bar.count for bar in self.bars)
+        return sum(bar.count for bar in (*self.bars, *self.without_number))
 
     @property
     def short(self) -> int:
-        return sum(bar.count for bar in self.bars if bar.is_short)
+        return sum(bar.count for bar in (*self.bars, *self.without_number) if bar.is_short)
 
 
 class MeasureForm(TrendForm):
@@ -121,18 +123,19 @@ def histogram(form: MeasureForm, bitmaps: Bitmaps, base: int, measure: str, titl
     if measure in LENGTHS:
         return _of_lengths(bitmaps.words(measure), base, measure, title, address)
     counts = {grade: (bits & base).bit_count() for grade, bits in bitmaps.words("check", measure).items()}
-    not_told = counts.get(CANNOT_TELL, 0)
-    if counts.get(HOLDS) or counts.get(FAILS):
-        bars = [
-            Bar("Holds", counts.get(HOLDS, 0), address(HOLDS), False),
-            Bar("Falls short", counts.get(FAILS, 0), address(FAILS), True),
-        ]
-        return Histogram(title, bars, None, "", "", not_told, address(CANNOT_TELL), address(""))
+    behind = (counts.get(CANNOT_TELL, 0), address(CANNOT_TELL), address(TOLD), address(SHORT))
+    yes_or_no = (
+        Bar("Holds", counts.get(HOLDS, 0), address(HOLDS), False),
+        Bar("Falls short", counts.get(FAILS, 0), address(FAILS), True),
+    )
+    if any(bar.count for bar in yes_or_no) and not any(count for grade, count in counts.items() if grade.isdigit()):
+        return Histogram(title, list(yes_or_no), None, "", "", *behind)
     bars = []
     for percent in range(0, MOST_PERCENT + 1, STEP_PERCENT):
         grade = f"{percent:03d}"
         bars.append(Bar(grade_words(measure, grade), counts.get(grade, 0), address(grade), percent >= 100))
-    return Histogram(title, bars, 100 / STEP_PERCENT, "100 %", "%", not_told, address(CANNOT_TELL), address(""))
+    aside = tuple(bar for bar in yes_or_no if bar.count)
+    return Histogram(title, bars, 100 / STEP_PERCENT, "100 %", "%", *behind, without_number=aside)
 
 
 def _of_lengths(graded: dict[str, int], base: int, measure: str, title: str, address: Any) -> Histogram:
@@ -155,4 +158,4 @@ def _of_lengths(graded: dict[str, int], base: int, measure: str, title: str, add
         for start in range(first, last + 1, step)
     ]
     limit_at = (limit - first) / step if limit is not None else None
-    return Histogram(title, bars, limit_at, words, "in", every_query=address(""))
+    return Histogram(title, bars, limit_at, words, "in", every_query=address(TOLD), short_query=address(SHORT))

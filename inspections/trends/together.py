@@ -26,6 +26,7 @@ class Pair:
     odds: Estimate
     q: float
     query: str
+    one_query: str
 
     @property
     def share_where(self) -> float:
@@ -52,10 +53,14 @@ def together(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
         only_one, only_other = counts[one] - both, counts[other] - both
         cells = (both, only_one, only_other, total - both - only_one - only_other)
         if both * total > counts[one] * counts[other]:
-            found.append((one, other, cells, fisher_exact(*cells)))
+            found.append((one, other, cells, fisher_exact(*cells, enough=BEYOND_CHANCE)))
         else:  # found together no more often than apart: looked at, but not shown
             found.append((one, other, cells, 1.0))
     qs = benjamini_hochberg([p for *_, p in found])
+    beyond = [
+        (lift(*cells), *rest, cells, q) for (*rest, cells, _), q in zip(found, qs, strict=True) if q < BEYOND_CHANCE
+    ]
+    beyond.sort(key=lambda row: (-row[0].low, form.titles.get(row[1], row[1])))
     pairs = [
         Pair(
             form.titles.get(one, one),
@@ -63,19 +68,18 @@ def together(form: TrendForm, bitmaps: Bitmaps) -> dict[str, Any]:
             cells[0],
             counts[one],
             counts[other],
-            lift(*cells),
+            times,
             odds_ratio(*cells),
             q,
             form.query(defect=one, also=other, link="", own=""),
+            form.query(defect=one, link="", own=""),
         )
-        for (one, other, cells, _), q in zip(found, qs, strict=True)
-        if q < BEYOND_CHANCE
+        for times, one, other, cells, q in beyond[:MOST_SHOWN]
     ]
-    pairs.sort(key=lambda pair: (-pair.lift.low, pair.one))
     return {
         "visit_count": total,
-        "pairs": pairs[:MOST_SHOWN],
-        "left_out": max(0, len(pairs) - MOST_SHOWN),
+        "pairs": pairs,
+        "left_out": len(beyond) - len(pairs),
         "looked_at": len(found),
         "least": LEAST_TOGETHER,
     }

@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 
 from django.db.models import Count
 from django.utils import timezone
@@ -54,10 +55,20 @@ class Facts:
 
     def add_number(self, attribute: str, number: int) -> None:
         """In binary slices: the sum over any visits is then a sum of counts, and any quantile can be found."""
-        number = min(number, 2**SLICES - 1)
-        for place in range(SLICES):
-            if number >> place & 1:
-                self.add(attribute, place)
+        self.traits |= _slices(attribute, min(number, 2**SLICES - 1))
+
+
+@cache
+def _slices(attribute: str, number: int) -> frozenset[TraitKey]:
+    return frozenset((attribute, str(place), "") for place in range(SLICES) if number >> place & 1)
+
+
+@cache
+def _noticed(link: str, slug: str | None, action: str) -> frozenset[TraitKey]:
+    """What one finding says of its visit. Kept: a rebuild meets each of the few hundred kinds thousands of times."""
+    of = ("defect", slug) if slug else ("own", link)
+    words = (action,) if action == Action.SOUND else (action, ANY)
+    return frozenset(key for word in words for key in (("word", "", word), ("link", link, word), (*of, word)))
 
 
 def facts_of(visit_ids: Collection[int]) -> dict[int, Facts]:
@@ -103,10 +114,7 @@ def _add_findings(found: dict[int, Facts]) -> None:
         facts.links_seen.add(link)
         if not facts.worst or URGENCY[action] < URGENCY[facts.worst]:
             facts.worst = action
-        for word in (action,) if action == Action.SOUND else (action, ANY):
-            facts.add("word", "", word)
-            facts.add("link", link, word)
-            facts.add(*(("defect", slug) if slug else ("own", link)), word)
+        facts.traits |= _noticed(link, slug, action)
 
 
 def _add_readings(found: dict[int, Facts]) -> None:
@@ -117,7 +125,7 @@ def _add_readings(found: dict[int, Facts]) -> None:
     stands: dict[int, set[str]] = defaultdict(set)
     of_levels = standing.filter(part__kind="level", fact__in=("height_in", "stands"))
     for visit_id, fact, value in of_levels.values_list("part__visit", "fact", "value"):
-        if fact == "stands" and value in STANDS:
+        if fact == "stands" and isinstance(value, str) and value in STANDS:
             stands[visit_id].add(STANDS[value])
         elif fact == "height_in" and isinstance(value, (int, float)):
             heights[visit_id] = max(value, heights.get(visit_id, 0))
@@ -131,8 +139,8 @@ def _add_readings(found: dict[int, Facts]) -> None:
 
 
 def _add_checks(found: dict[int, Facts]) -> None:
-    for record in MeasuredRecord.objects.filter(visit__in=found):
-        found[record.visit_id].traits |= set(grades_of(record.checks))
+    for visit_id, checks in MeasuredRecord.objects.filter(visit__in=found).values_list("visit", "checks"):
+        found[visit_id].traits.update(grades_of(checks))
 
 
 def height_band(height_in: float) -> str:

@@ -14,6 +14,7 @@ from inspections.trends.chance import Estimate, Share, Survival
 from inspections.trends.changing import Course
 from inspections.trends.measuring import Histogram
 from inspections.trends.models import ChangeNotice
+from inspections.trends.repairing import Mark
 from inspections.trends.watching import in_words
 
 register = template.Library()
@@ -197,9 +198,9 @@ def course_bars(course: Course) -> SafeString:
     )
 
 
-@register.filter
-def repair_curve(curve: Sequence[Survival]) -> SafeString:
-    """The share seen repaired, rising in steps, with its 95 % interval as a band."""
+@register.simple_tag
+def repair_curve(curve: Sequence[Survival], marks: Sequence[Mark] = ()) -> SafeString:
+    """The share seen repaired, rising in steps, with its 95 % interval as a band. A mark opens its visits."""
     width, height, text, side = 760, 300, 15, 46
     last = max(curve[-1].at, 30)
     floor, top = height - text * 2, 12
@@ -231,6 +232,13 @@ def repair_curve(curve: Sequence[Survival]) -> SafeString:
     for day in range(0, int(last) + 1, every):
         parts.append(_text(x(day), height - 8, f"{day}", size=text * 0.85, anchor="middle"))
     parts.append(_text(width - 8, floor - 6, "days", size=text * 0.85, anchor="end"))
+    for mark in marks:
+        words = f"Within {mark.point.at:g} days {repaired_words(mark.point)} seen repaired: {mark.visits} visits"
+        at = f'cx="{x(mark.point.at):.1f}" cy="{y(1 - mark.point.share):.1f}"'
+        parts.append(
+            f'<a href="{_behind(mark.query)}" aria-label="{escape(words)}"><title>{escape(words)}</title>'
+            f'<circle {at} r="12" fill="transparent"/><circle class="point" {at} r="5" fill="{TIDE}"/></a>'
+        )
     return _svg("repair-curve", width, height, "Share seen repaired by days. Read in the table below.", parts)
 
 

@@ -8,11 +8,11 @@ from django.views.decorators.http import require_safe
 
 from firm.people.capabilities import Capability, needs
 from inspections.findings.models import Action, Finding
-from inspections.trends.bitmaps import Bitmaps, Want, positions_bitmap, positions_of
+from inspections.trends.bitmaps import Bitmaps, Want, positions_of
 from inspections.trends.choices import BehindForm
 from inspections.trends.export import figures_csv, rows_csv
 from inspections.trends.judging import STRATA, like_bitmap, twice_bitmap
-from inspections.trends.repairing import spell_positions
+from inspections.trends.repairing import pressing_wants, spells_behind
 from inspections.trends.views.pages import PAGES
 from inspections.visits.models import Visit
 
@@ -22,13 +22,13 @@ A_PAGE = 50
 def visits_behind(form: BehindForm) -> tuple[int, int]:
     """The visits behind a figure, and those that it is of."""
     is_like = form.asked.get("like")
-    bitmaps = Bitmaps([*form.wants(), *(map(Want, (*STRATA, "inspector")) if is_like else ())])
+    bitmaps = Bitmaps([*form.wants(), *pressing_wants(form), *(map(Want, (*STRATA, "inspector")) if is_like else ())])
     base = form.base(bitmaps)
     if is_like:
         anybody = form.base(bitmaps, of_anybody=True)
         base &= like_bitmap(bitmaps, anybody, form.asked.get("inspector") or "")
-    if form.asked.get("repaired_by") is not None or form.asked.get("still_watched"):
-        return positions_bitmap(spell_positions(form, base)), base
+    if (found := spells_behind(form, bitmaps, base)) is not None:
+        return found, base
     if twice := form.asked.get("twice"):
         return twice_bitmap(base, twice), base
     return form.behind(bitmaps, base), base

@@ -50,7 +50,10 @@ def planted(db, make_person):
 
 
 def numbers_with_links(page):
-    """Every (number, address) on a page of numbers: the count that a link shows and where it leads."""
+    """Every (number, address) on a page of numbers: the count that a link shows and where it leads.
+
+    Not those of decks that two inspectors saw: each of them opens two visits (see `test_judging`).
+    """
     text = page.content.decode()
     found = []
     for address, inside in re.findall(r'<a[^>]* href="(/trends/visits/\?[^"]*)"[^>]*>(.*?)</a>', text, re.S):
@@ -58,4 +61,4 @@ def numbers_with_links(page):
             found.append((int(count[1]), unescape(address)))
     for address, label in re.findall(r'<a href="(/trends/visits/\?[^"]*)" aria-label="[^"]*?: (\d+)', text):
         found.append((int(label), unescape(address)))
-    return found
+    return [one for one in found if "twice=" not in one[1]]

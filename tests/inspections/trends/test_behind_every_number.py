@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from inspections.demo import history
 from tests.inspections.trends.conftest import numbers_with_links
 
 pytestmark = pytest.mark.django_db
@@ -12,6 +13,8 @@ ASKED = [
     ("trends", {"cut": "county", "action": "put_right", "stands": "attached"}),
     ("trends-changed", {"link": "water"}),
     ("trends-together", {}),
+    ("trends-repaired", {}),
+    ("trends-repaired", {"action": "put_right", "county": "Sele"}),
     ("trends-measured", {"measure": "guard-height", "cut": "county"}),
     ("trends-measured", {"cut": "inspector"}),
     ("trends-alike", {}),
@@ -19,8 +22,9 @@ ASKED = [
 
 
 @pytest.fixture
-def page_of(planted, signed_in, manager):
-    planted(130, scale=0.7, days=400)
+def page_of(planted, signed_in, manager, monkeypatch):
+    monkeypatch.setattr(history, "AT_A_TIME", 10)  # so that houses are gone back to in so short a past
+    planted(130, scale=0.7, days=400, kinds=history.KINDS)
     browser = signed_in(manager)
     return lambda name, asked: (browser, browser.get(reverse(name), asked))
 
@@ -30,11 +34,34 @@ def test_every_number_opens_as_many_visits(page_of):
         browser, page = page_of(name, asked)
         numbers = numbers_with_links(page)
         assert numbers, f"{name} leads nowhere"
-        # One of each kind of number, and a few more: a page has hundreds.
-        for count, address in numbers[:: max(1, len(numbers) // 8)]:
+        # Some of each kind of number: a page has hundreds.
+        for count, address in {*numbers[:6], *numbers[:: max(1, len(numbers) // 8)]}:
             behind = browser.get(address)
             assert behind.context["page"].paginator.count == count, f"{name}: {address}"
             assert f"{count} of" in behind.content.decode()
+
+
+def test_every_point_of_the_repair_curve_opens_the_visits_repaired_by_then(page_of):
+    browser, page = page_of("trends-repaired", {})
+    marks = page.context["marks"]
+    assert len(marks) > 5 and marks[-1].point == page.context["curve"][-1]
+    assert page.content.decode().count('<circle class="point"') == len(marks)
+    for mark in marks:
+        behind = browser.get(f"{reverse('trend-visits')}?{mark.query}")
+        assert behind.context["page"].paginator.count == mark.visits > 0
+    assert [mark.visits for mark in marks] == sorted(mark.visits for mark in marks)
+
+
+def test_pressing_findings_nobody_looked_at_again_open_their_visits(page_of):
+    browser, page = page_of("trends-repaired", {})
+    known = {}
+    for name in ("gone_back_query", "not_gone_back_query", "repaired_query", "open_query"):
+        answer = browser.get(f"{reverse('trend-visits')}?{page.context[name]}")
+        known[name] = set(answer.context["page"].paginator.object_list)
+    assert len(known["gone_back_query"]) == page.context["gone_back"] > 0
+    assert len(known["not_gone_back_query"]) == page.context["not_gone_back"] > 0
+    assert not known["gone_back_query"] & known["not_gone_back_query"]
+    assert known["repaired_query"] | known["open_query"] == known["gone_back_query"]
 
 
 def test_a_bar_and_the_row_of_its_table_lead_to_the_same_visits(page_of):

@@ -57,6 +57,12 @@ def test_fishers_p_is_scipys(a, b, c, d):
     )
 
 
+@given(*[st.integers(0, 60)] * 4, st.sampled_from([0.01, 0.05, 0.5]))
+def test_a_broken_off_fishers_p_is_exact_below_its_end_and_above_it_only_above(a, b, c, d, end):
+    p, told = chance.fisher_exact(a, b, c, d), chance.fisher_exact(a, b, c, d, enough=end)
+    assert told == pytest.approx(p) if p <= end else end < told <= p * (1 + 1e-9)
+
+
 def test_fishers_p_is_scipys_for_a_whole_firms_visits():
     table = [[5200, 44800], [4900, 45100]]
     assert chance.fisher_exact(*table[0], *table[1]) == pytest.approx(stats.fisher_exact(table)[1], rel=1e-6)

@@ -128,7 +128,7 @@ def test_a_change_of_state_leaves_a_job(inspector, state):
     before = IndexState.objects.filter(pk=1).values_list("version", flat=True).first() or 0
     count_visit(job)
     assert CountedVisit.objects.filter(visit=visit).exists() == (state != "sent_back")
-    assert IndexState.objects.get(pk=1).version == before + 1
+    assert IndexState.objects.get(pk=1).version > before
 
 
 def test_a_booking_leaves_none(inspector):
