@@ -18,6 +18,7 @@ from firm.properties.models import Property
 from firm.properties.services import propose_rules
 from firm.rules.models import Amendment, RuleSet
 from firm.rules.services import amend, save_rule_set
+from inspections.comments.services import comment_on
 from inspections.demo.decks import DECKS
 from inspections.demo.scenes import draw
 from inspections.demo.story import FIRM, PEOPLE, RULE_SETS, VISITS, Noted, Shot, Told
@@ -92,6 +93,9 @@ def _tell(told: Told, people: Mapping[str, User], earlier: Mapping[str, Visit]) 
         visit = hand_in(visit, by=inspector, summary=told.summary)
         done_at = visit.ends_at + timedelta(hours=2)
         Visit.objects.filter(pk=visit.pk).update(handed_in_at=done_at)
+    for about, words in told.comments:
+        thing = visit.findings.first() if about == "finding" else visit.parts.filter(kind=about).first()
+        comment_on(visit, {"finding" if about == "finding" else "part": thing}, words, by=people["manager"])
     if told.until == "sent_back":
         send_back(visit, because=told.reason, by=people["manager"])
     if told.until == "released":

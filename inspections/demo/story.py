@@ -120,6 +120,7 @@ class Told:
     follows: str = ""
     findings: tuple[Noted, ...] = field(default=())
     shots: tuple[Shot, ...] = field(default=())
+    comments: tuple[tuple[str, str], ...] = ()  # of the desk: a kind of part, or "finding", and the words
 
 
 VISITS = (
@@ -250,7 +251,12 @@ VISITS = (
     Told(
         key="twolevels", client=("Beatriz Lowe", "b.lowe@mail.example", "555-0139"), street="67 Orchard Bank", town="Low Harrow", postcode="40343",
         rules=HILLS, year_built=1994, deck_year=1999, builder="Previous owner", day=-7, hour=13.5, until="sent_back", deck="two_levels_with_stairs", length_minutes=120,
-        reason="Which fasteners hold the lower stair? Please add a photo of the stringer at the top, and say whether the upper ledger's flashing can be seen from the eaves.",
+        reason="Three things are not clear yet: please see the comments at the stair, the ledger and the guard.",
+        comments=(
+            ("stair", "Which fasteners hold the stringers at the top? Please add a photo of it."),
+            ("ledger", "Can the flashing of the upper ledger be seen from the eaves?"),
+            ("finding", "Is the drop 4 ft along the whole side, or only at the foot?"),
+        ),
         summary="Two levels; the stair between them needs a guard and a handrail.",
         shots=(Shot("whole_deck", "Upper level", "surface"),),
         findings=(Noted("edge", "No guard beside the stair", "put_right", "two_weeks", "contractor", "stair between the levels", "A drop of 4 ft beside the stair.", "", "Guard on the open side, at least 34 in above the nosings.", defect="guard-missing",
