@@ -16,12 +16,15 @@ from urllib.parse import urlsplit
 import pyrage
 import pytest
 from django.db import connection, connections, transaction
+from django.utils import timezone
 
 from firm import audit
 from firm.backup import archive
 from firm.backup.making import CannotBeMade, make_backup
 from firm.clients.models import Client
 from firm.mail.models import OutgoingMail
+from firm.people import second_factor
+from firm.people.models import SecondFactor
 from inspections.photos.models import Photo
 from inspections.sync.models import ArrivingPhoto, PhotoPiece
 from tests.make import make_client, make_visit
@@ -90,6 +93,21 @@ def test_on_another_machine_every_row_and_file_is_as_it_was(firm, media, setting
     [mail] = map(json.loads, again[0]["rows/mail.outgoingmail.jsonl.gz"])
     assert mail["state"] == "failed" and "may have been sent" in mail["error"], "a waiting mail is not sent twice"
     assert made.files == 2 and made.missing_files == []
+
+
+def test_the_keys_of_authenticator_apps_stay_sealed_and_who_restores_elsewhere_is_told(
+    firm, media, settings, machine, inspector
+):
+    factor = second_factor.begin(inspector)
+    SecondFactor.objects.update(confirmed_at=timezone.now())
+    made = make_backup(settings.BACKUP_DIR)
+    [row] = map(json.loads, told(made.path)[0]["rows/people.secondfactor.jsonl.gz"])
+    assert factor.key not in json.dumps(row) and row["secret"] == factor.secret
+    there = machine()
+    assert "cannot be judged here: 1." in there.does("restore", made.path)
+    with_the_key = machine()
+    (with_the_key.folder / "secret-key").write_text(settings.SECRET_KEY)
+    assert "cannot be judged" not in with_the_key.does("restore", made.path)
 
 
 @pytest.mark.services

@@ -186,8 +186,8 @@ def test_behind_the_tls_front_plain_requests_are_sent_on_but_not_those_of_a_watc
 
 
 HOSTILE = ("?" + "&".join(f"{name}={{0}}" for name in (
-    "q", "page", "name", "who", "day", "state", "kind", "from", "to", "inspector", "sort", "client", "property", "county",
-    "what", "verb", "by", "about", "town", "next", "visit", "list",
+    "q", "page", "name", "who", "day", "state", "kind", "from", "to", "inspector", "sort", "client", "property",
+    "county", "what", "verb", "by", "about", "town", "next", "visit", "list",
 )))  # fmt: skip
 
 

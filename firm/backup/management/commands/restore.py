@@ -57,7 +57,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{done.held_mails} mails that waited then are held back; see the page Operations.")
         if done.locked_apps:
             self.stdout.write(
-                f"{done.locked_apps} authenticator apps were set up under another secret key and cannot be judged here."
+                f"Authenticator apps set up under another secret key, which cannot be judged here: {done.locked_apps}."
                 " Put that machine's SECRET_KEY (or its file secret-key) in place of this one's; or their owners sign"
                 " in with a recovery code and set the app up anew."
             )
