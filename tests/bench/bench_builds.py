@@ -83,8 +83,23 @@ def wait_for(true, within_s, tick=lambda: None):
         time.sleep(0.2)
 
 
+def on_the_cores(workers):
+    """Seconds that all threads of the workers ran, and that they were ready to run and no core was free for them."""
+    ran = stood = 0
+    groups = {worker.pid for worker in workers}
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            if os.getpgid(int(folder.name)) in groups:
+                for told in (folder / "task").glob("*/schedstat"):
+                    now_ran, now_stood, _ = told.read_text().split()
+                    ran, stood = ran + int(now_ran), stood + int(now_stood)
+        except OSError:
+            continue  # it ended while we looked
+    return ran / 1e9, stood / 1e9
+
+
 def seconds_for(workers, count):
-    """From the bells to the last PDF. Each worker has drawn one before, so that no import is counted."""
+    """From the bells to the last PDF, and `on_the_cores`. Each worker has drawn one before: no import is counted."""
     from firm.jobs.bell import ring_now
     from inspections.reports.models import ReportBuild
 
@@ -96,11 +111,13 @@ def seconds_for(workers, count):
                 ring_now(ReportBuild, build.pk)
             wait_for(lambda: not states()["waiting"] and not states()["running"], 600)
         builds = made_reports(count)
+        before = on_the_cores(running)
         start = time.monotonic()
         for build in builds:
             ring_now(ReportBuild, build.pk)
         wait_for(lambda: not states()["waiting"] and not states()["running"], 3600)
-        return time.monotonic() - start
+        taken = time.monotonic() - start
+        return taken, *(now - then for now, then in zip(on_the_cores(running), before, strict=True))
     finally:
         for worker in running:
             kill(worker)
@@ -162,8 +179,9 @@ def main():
 
     call_command("migrate", verbosity=0)
     make_broker_folders()
-    one, two = (seconds_for(workers, asked.reports) for workers in (1, 2))
-    tell(f"{asked.reports} queued reports, two workers against one", two, "s", one, at_most=TARGET)
+    (one, ran_one, stood_one), (two, ran_two, stood_two) = (seconds_for(each, asked.reports) for each in (1, 2))
+    cores = f"ran {ran_one:.0f} and {ran_two:.0f} s, stood in line for a core {stood_one:.0f} and {stood_two:.0f} s"
+    tell(f"{asked.reports} queued reports, two workers against one ({cores})", two, "s", one, at_most=TARGET)
     if not asked.kills:
         return
     attempts, once = killed_at_random(asked.reports, asked.kills, asked.seed)

@@ -31,7 +31,7 @@ def shell(app, program):
 
 
 def rows(app, question):
-    with closing(sqlite3.connect(app.folder / ".data" / "db.sqlite3", timeout=20)) as database:
+    with closing(sqlite3.connect(app.folder / ".data" / "soundings.sqlite3", timeout=20)) as database:
         return database.execute(question).fetchall()
 
 
