@@ -108,7 +108,7 @@ def in_the_browser(address, visit, deck, server):
         page.goto("/sign-in/")
         page.get_by_label("User name").fill("inspector")
         page.get_by_label("Password").fill(PASSWORD)
-        page.get_by_role("button", name="Sign in").click()
+        page.get_by_role("button", name="Sign in", exact=True).click()
         page.wait_for_url("**/")
         walk = f"/visits/{visit}/walk/joists/"
         page.wait_for_selector(f"[data-take-verdicts]:has-text('{READY}')", timeout=900_000)
