@@ -268,7 +268,7 @@ def test_one_deck_goes_from_a_call_to_a_report_in_the_clients_hands(firm, sit_do
     expect(manager.locator("main")).to_contain_text("9 Ferry Landing")
 
     manager.goto(f"/visits/{visit}/")
-    manager.get_by_role("button", name="Close this link").first.click()
+    manager.get_by_role("button", name="Close this link for Rosalind Thackeray").click()
     manager.wait_for_load_state()
     assert client.goto(link).status == 404
     token = link.split("/")[2]
