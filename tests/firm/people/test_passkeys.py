@@ -161,6 +161,21 @@ def test_a_keyless_count_does_not_make_a_replay_possible(browser, inspector):
     assert who(browser) is None
 
 
+def test_one_question_takes_one_answer_even_in_the_same_session(browser, inspector):
+    key = Authenticator(counts=False)
+    make(Client(HTTP_HOST="localhost"), inspector, key)
+    credential = key.use(ask(browser))
+    give(browser, credential)
+    assert who(browser) == str(inspector.pk)
+    assert b"answered already" in give(browser, credential).content
+
+
+def test_an_answer_to_the_second_step_is_none_to_the_first(browser, kept, key):
+    give_password(browser)
+    give(browser, key.use(ask(browser, after_password="yes")))
+    assert who(browser) is None
+
+
 def test_an_answer_to_the_question_of_another_browser_is_refused(browser, another, kept, key):
     ask(browser)
     give(browser, key.use(ask(another)))

@@ -13,7 +13,7 @@ class Command(BaseCommand):
     def handle(self, **_: Any) -> None:
         if locked := reseal():
             raise CommandError(
-                f"{locked} keys were sealed with a secret that is not known here, and stay as they"
-                " are. All others are under the present SECRET_KEY."
+                f"Sealed with a secret that is not known here, and left as they are: {locked}."
+                " All others are under the present SECRET_KEY."
             )
         self.stdout.write("All keys are under the present SECRET_KEY.")
