@@ -87,7 +87,7 @@ def sit_down(chromium, firm):
             page.goto("/")
             page.fill("[name=username]", name)
             page.fill("[name=password]", PASSWORD)
-            page.get_by_role("button", name="Sign in").click()
+            page.get_by_role("button", name="Sign in", exact=True).click()
             expect(page.get_by_role("button", name="Sign out")).to_be_visible()
         return page
 
