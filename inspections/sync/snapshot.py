@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from engine.vocabulary import BY_NAME, FASTENER_KINDS
 from inspections.findings.models import Defect, Finding
+from inspections.photos.marks import digest_of
 from inspections.survey.deck import VisitRecord, read_record
 from inspections.survey.fasteners import ROWS
 from inspections.survey.keys import PREFIXES
@@ -77,6 +78,7 @@ def kit(visit: Visit) -> dict[str, object]:
             for one in Defect.objects.filter(is_offered=True)
         },
         "pages": pages(visit),
+        "photos": photo_pages(visit),
     }  # fmt: skip
 
 
@@ -89,6 +91,18 @@ def pages(visit: Visit) -> list[str]:
     standing = Finding.objects.filter(visit=visit, removed_at__isnull=True)
     found += [reverse("finding-edit", args=[visit.pk, one]) for one in standing.values_list("pk", flat=True)]
     return [*found, reverse("photo-add", args=[visit.pk])]
+
+
+def photo_pages(visit: Visit) -> list[dict[str, object]]:
+    """The pages of each photo that is ready, with what tells one state of them from another."""
+    return [
+        {
+            "id": str(one.pk),
+            "pages": [reverse("photo-edit", args=[one.pk]), reverse("photo-marks", args=[one.pk])],
+            "version": f"{digest_of(one.marks)} {one.caption}",
+        }
+        for one in visit.photos.standing().exclude(screen="").order_by("-created_at", "pk")
+    ]
 
 
 def _part(record: VisitRecord, part: Part) -> dict[str, object]:

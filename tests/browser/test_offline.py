@@ -10,10 +10,12 @@ from playwright.sync_api import expect
 
 from firm.bootstrap import find_chromium
 from inspections.photos.models import Photo
+from inspections.photos.services import take_in_photo
+from inspections.photos.tasks import make_photo_renditions
 from inspections.sync.models import SyncOperation
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.signal_line import SignalLine
-from tests.inspections.photos.files import jpeg_bytes
+from tests.inspections.photos.files import jpeg_bytes, upload
 from tests.installation import wait_until
 from tests.make import in_days, make_visit
 
@@ -157,7 +159,7 @@ def test_a_whole_deck_is_recorded_without_signal_and_arrives_field_by_field(new_
     board.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator("#fastener-table-LD1 tbody tr")).to_have_count(11)
     page.locator("#fastener-F3 a").click()
-    page.locator("#fact-F3-condition").get_by_text("loose", exact=True).click()
+    page.locator("#fact-F3-condition .fact-entry").get_by_text("loose", exact=True).click()
     expect(page.locator("#fact-F3-condition .story")).to_contain_text("Waits on this tablet")
 
     page.goto(link(visit, "edge"))
@@ -228,4 +230,29 @@ def test_a_whole_deck_is_recorded_without_signal_and_arrives_field_by_field(new_
     assert Photo.objects.get(finding=None).original.read() == more
     assert Photo.objects.get(finding=None).link == "edge"
     assert set(SyncOperation.objects.values_list("outcome", flat=True)) == {"applied"}
+    assert page.thrown == []
+
+
+def test_a_photo_is_described_on_its_own_page_without_signal(new_profile, inspector, visit):
+    photo = take_in_photo(visit, upload(jpeg_bytes(seed=5)), by=inspector)
+    assert make_photo_renditions(photo.rendition_job.pk)
+    own = reverse("photo-edit", args=[photo.pk])
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    take_along(page)
+    wait_until(lambda: page.evaluate(f"caches.match('{own}marks/').then(Boolean)"), 20, "its pages on the tablet")
+    tablet.cut()
+    page.goto(own)
+    expect(page.locator("html[data-kept]")).to_be_attached()
+    assert page.locator(".photo-large img").evaluate("(one) => one.decode().then(() => one.naturalWidth)") > 0
+    expect(page.get_by_role("button", name="Take this photo out")).to_be_hidden()
+    page.get_by_label("What it shows").fill("The hanger at the third joist")
+    page.get_by_role("button", name="Save").click()
+    expect(page.locator(".story")).to_contain_text("Waits on this tablet")
+    assert in_outbox(page) == ["describe_photo"]
+    tablet.mend()
+    wait_until(lambda: in_outbox(page) == [], 30, "an empty outbox")
+    photo.refresh_from_db()
+    assert photo.caption == "The hanger at the third joist"
     assert page.thrown == []

@@ -1,6 +1,6 @@
 // Photos on the tablet: kept as they came before a byte is sent, shown at once, sent after the entries.
 import { element } from "./draw.js";
-import { keep, send, sendAgain, throwAway } from "./outbox.js";
+import { keep, mine, person, send, sendAgain, throwAway } from "./outbox.js";
 import { get } from "./store.js";
 
 const STATES = { waits: "Waits on this tablet", sending: "Being sent", refused: "Not taken in" };
@@ -57,6 +57,34 @@ function captionOf(one) {
   input.addEventListener("input", () => input.setCustomValidity(""));
   label.append(input);
   return label;
+}
+
+// The words under a photo that is kept already, on its own page: on the disk before they are sent.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (!form.dataset.describes || !person || !window.indexedDB) return;
+  event.preventDefault();
+  describe(form);
+}, true);
+
+async function describe(form) {
+  const { describes: photo, visit } = form.dataset, field = form.elements.caption;
+  const operation = ["describe_photo", { photo, caption: field.value.trim(), label: "Words under a photo" }];
+  try {
+    const [{ id }] = await keep(Number(visit), [operation]);
+    await send();
+    if (!(await mine()).some((one) => one.id === id)) return location.assign(form.elements.next.value);
+    said(form, "Waits on this tablet. It is sent when there is signal.");
+  } catch {
+    said(form, "The tablet could not keep this: its storage is full. It still stands here.");
+  }
+}
+
+function said(form, words) {
+  form.querySelector(".story")?.remove();
+  const line = element("p", words, { className: "story" });
+  line.setAttribute("role", "status");
+  form.append(line);
 }
 
 function showState(item, state, { share, words, number }) {

@@ -1,6 +1,6 @@
 // Taking visits along: the record, the blank forms and the pages of a visit, so that all of it opens without signal.
 import { alone, person, standing } from "./outbox.js";
-import { all, get, put, within } from "./store.js";
+import { all, asked, get, put, within } from "./store.js";
 import { takeVerdicts } from "../verdicts/keep.js";
 
 const PAGES = "pages";
@@ -22,7 +22,7 @@ export function lookAgain(visit, { withKit = false } = {}) {
     const found = await answer.json();
     const before = await get("visits", visit);
     const kit = found.kit ?? before?.kit;
-    await put("visits", { ...found, kit, person, taken_at: withKit ? Date.now() : before?.taken_at ?? 0 });
+    await put("visits", { ...found, kit, person, taken_at: withKit ? Date.now() : before?.taken_at ?? 0, photo_pages: before?.photo_pages ?? {} });
     return "there";
   });
 }
@@ -30,9 +30,29 @@ export function lookAgain(visit, { withKit = false } = {}) {
 // The record with its kit and its pages, and in the background what judges it. Throws where the storage is full.
 export async function takeVisit(visit, options) {
   const became = await takeRecord(visit, options);
-  if (became === "there") takeVerdicts((await get("visits", visit)).judging);
+  if (became !== "there") return became;
+  const { judging, kit } = await get("visits", visit);
+  takeVerdicts(judging);
+  takePhotoPages(visit, kit?.photos ?? []).catch(() => null); // what is missing of them is taken the next time
   return became;
 }
+
+// The pages of the photos, to describe them and draw on them: the latest first, what has changed since, in the background,
+// and only as far as there is room to spare. One page of the browser at a time does it.
+const takePhotoPages = (visit, photos) => navigator.locks?.request("photo pages", { ifAvailable: true }, async (lock) => {
+  if (!lock) return;
+  for (const one of photos) {
+    const { photo_pages: there } = await get("visits", visit);
+    if (there?.[one.id] === one.version) continue;
+    const { usage = 0, quota = Infinity } = (await navigator.storage?.estimate?.()) ?? {};
+    if (usage > quota / 2) return;
+    for (const address of one.pages) if (!(await takePage(address))) return;
+    await within(["visits"], async (store) => {
+      const now = await asked(store("visits").get(visit));
+      if (now) store("visits").put({ ...now, photo_pages: { ...now.photo_pages, [one.id]: one.version } });
+    });
+  }
+});
 
 // Fresh ones are left as they are.
 async function takeRecord(visit, { anew = false } = {}) {
@@ -56,8 +76,8 @@ export async function takePage(address) {
   const cache = await caches.open(PAGES);
   const text = await answer.clone().text();
   await cache.put(address, answer);
-  for (const [thumb] of text.matchAll(/\/photos\/[0-9a-f-]{36}\/thumb\//g)) {
-    if (!(await cache.match(thumb))) await cache.add(thumb).catch(() => null); // a picture more or less stops nobody
+  for (const [, picture] of text.matchAll(/src="(\/photos\/[0-9a-f-]{36}\/(?:thumb|screen)\/)"/g)) {
+    if (!(await cache.match(picture))) await cache.add(picture).catch(() => null); // a picture more or less stops nobody
   }
   return true;
 }

@@ -6,8 +6,9 @@ from uuid import uuid4
 import pytest
 
 from inspections.photos.models import Photo
-from inspections.photos.services import mark_photo, remove_photo
+from inspections.photos.services import describe_photo, mark_photo, remove_photo
 from inspections.photos.tasks import make_photo_renditions
+from inspections.sync.snapshot import photo_pages
 from tests.inspections.photos.files import jpeg_bytes
 from tests.inspections.sync.tablet import outcomes
 from tests.make import make_visit
@@ -106,3 +107,19 @@ def test_the_number_of_a_photo_of_another_visit_is_refused(tablet, send_photo, i
     theirs = tablet.made("add_photo", photo=one["payload"]["photo"], name="beam.jpg", visit=other)
     assert outcomes(tablet.send(theirs)) == ["refused"]
     assert Photo.objects.get().visit == tablet.visit
+
+
+def test_the_pages_of_a_photo_are_taken_along_once_it_is_ready_and_anew_when_it_was_changed(tablet, send_photo, visit):
+    one = send_photo()
+    tablet.send(one)
+    assert photo_pages(visit) == []
+    prepare(one["payload"]["photo"])
+    (first,) = photo_pages(visit)
+    assert all(tablet.client.get(address).status_code == 200 for address in first["pages"])
+    describe_photo(Photo.objects.get(), "North end", by=visit.inspector)
+    (described,) = photo_pages(visit)
+    mark_photo(Photo.objects.get(), json.dumps([ARROW]), by=visit.inspector)
+    (marked,) = photo_pages(visit)
+    assert len({first["version"], described["version"], marked["version"]}) == 3
+    remove_photo(Photo.objects.get(), by=visit.inspector)
+    assert photo_pages(visit) == []
