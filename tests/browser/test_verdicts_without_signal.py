@@ -85,7 +85,7 @@ def test_the_whole_walk_is_judged_and_drawn_without_signal_and_a_failing_check_o
     there = f"{link(visit, 'ledger')}?fastener=F1#fasteners-LD1"
     expect(board.locator("a[data-part]").first).to_have_attribute("href", there)
     page.locator("#fastener-F1 a").click()
-    page.locator("#fact-F1-condition").get_by_text("missing", exact=True).click()
+    page.locator("#fact-F1-condition .fact-entry").get_by_text("missing", exact=True).click()
     expect(verdict).to_have_text("not good enough", timeout=PATIENCE_MS)
     expect(page.locator("#verdict-line")).to_contain_text("not good enough")
     assert faults_of(page) == []
