@@ -149,7 +149,7 @@ def choose(page, fact, word):
 
 
 def press(page, fact, word):
-    page.locator(f"#fact-{fact} .pick label").get_by_text(word, exact=True).click()
+    page.locator(f"#fact-{fact} .fact-entry .pick label").get_by_text(word, exact=True).click()
     expect(page.locator(f"#fact-{fact}")).to_contain_text("Saved")
 
 
