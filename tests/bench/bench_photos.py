@@ -48,9 +48,10 @@ def _measure() -> int:
     call_command("migrate", verbosity=0)
     photos = [_photo_of_12_megapixels(seed) for seed in range(3)]
     visit, inspector = _a_visit()
-    floors_s, keep_s, renditions_s = [], [], []
+    floors_s, bare_s, keep_s, renditions_s = [], [], [], []
     for turn in range(TIMES):  # in turns, so that whatever else the machine does weighs on both alike
         floors_s.append(_decode_and_encode_once(photos[turn % 3]))
+        bare_s.append(_decode_and_encode_once(photos[turn % 3], scale=False))
         # The bytes behind the end of the picture make each file another one, as two photos of one scene are.
         keep, renditions = _take_in(photos[turn % 3] + bytes([turn]), visit, inspector)
         keep_s.append(keep)
@@ -59,6 +60,7 @@ def _measure() -> int:
     whole_s = [keep + renditions for keep, renditions in zip(keep_s, renditions_s, strict=True)]
     _say("check and keep, 12 megapixels", statistics.median(keep_s), floor_s, None)
     _say("renditions, 12 megapixels", statistics.median(renditions_s), floor_s, None)
+    _say("taking in, against a floor that does not scale", statistics.median(whole_s), statistics.median(bare_s), None)
     is_quick = _say("taking in, 12 megapixels", statistics.median(whole_s), floor_s, TARGET_RATIO)
     opens = _open_visits(photos[0], visit, inspector)
     return 0 if is_quick and opens else 1
@@ -146,13 +148,14 @@ def _take_in(data: bytes, visit, inspector) -> tuple[float, float]:
     return kept - began, ended - kept
 
 
-def _decode_and_encode_once(data: bytes) -> float:
+def _decode_and_encode_once(data: bytes, *, scale: bool = True) -> float:
     from PIL import Image
 
     began = time.process_time()
     image = Image.open(io.BytesIO(data))
     image.draft("RGB", (1600, 1200))
-    image = image.resize((1600, 1200), Image.Resampling.BICUBIC)
+    if scale:
+        image = image.resize((1600, 1200), Image.Resampling.BICUBIC)
     image.save(io.BytesIO(), "JPEG", quality=82)
     return time.process_time() - began
 
