@@ -122,13 +122,16 @@ def _booked(told: Told, inspector: User, office: User, earlier: Mapping[str, Vis
         )
         propose_rules(house)
         house.save()
+    has_time = told.until != "asked_for"
     return Visit.objects.create(
         client=client,
         property=house,
-        inspector=inspector,
+        inspector=inspector if has_time else None,
         booked_by=office,
+        state="booked" if has_time else "asked_for",
         purpose=told.purpose,
-        starts_at=_when(told, inspector),
+        starts_at=_when(told, inspector) if has_time else None,
+        suits=told.suits,
         length_minutes=told.length_minutes,
         travel_minutes=TRAVEL_MINUTES,
         notes=told.notes,

@@ -118,6 +118,7 @@ class Told:
     summary: str = ""
     reason: str = ""
     follows: str = ""
+    suits: str = ""  # for one that was asked for and has no time yet: `day` and `hour` say nothing then
     findings: tuple[Noted, ...] = field(default=())
     shots: tuple[Shot, ...] = field(default=())
     comments: tuple[tuple[str, str], ...] = ()  # of the desk: a kind of part, or "finding", and the words
@@ -295,6 +296,10 @@ VISITS = (
     Told(
         key="tomorrow", client=("Lucian Abbott", "l.abbott@mail.example", "555-0144"), street="72 Fuller's Row", town="Quillan Harbor", postcode="40305",
         rules=HARBOR, year_built=1972, deck_year=1988, builder="", day=1, hour=10, until="booked", inspector="wren", purpose="after_damage", notes="A branch came down on the north corner.",
+    ),
+    Told(
+        key="askedfor", client=("Cosmo Bellweather", "c.bellweather@mail.example", "555-0146"), street="26 Tollgate Lane", town="Low Harrow", postcode="40344",
+        rules=HILLS, year_built=1988, deck_year=1993, builder="", day=0, hour=9, until="asked_for", purpose="before_sale", suits="Any afternoon once the agent has the keys, after the 10th.",
     ),
     Told(
         key="calledoff", client=("Greta Nyland", "g.nyland@mail.example", "555-0145"), street="18 Staith Road", town="Corran", postcode="40367",
