@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import Any
 from uuid import UUID
+from zlib import crc32
 
 from django.db.models import Model
 from django.utils import timezone
@@ -78,8 +79,16 @@ TOWNS = (
 BUILDERS = ("Previous owner", "Larch & Son", "Tidewater Carpentry", "Owner", "Hill Country Decks", "")
 DECADES = ((1970, 0.10), (1980, 0.22), (1990, 0.28), (2000, 0.22), (2010, 0.12), (0, 0.06))
 
-# Chance that a defect is found on a visit, by its place in the catalogue (sorted by slug): 20, 4, 12, 8 % and again.
+# Chance that a defect is found on a visit: one of these, told by its slug, so that a new entry of the catalogue changes
+# no other's. Those of which something more is planted below are frequent enough for it to be seen.
 BASE_RATES = (0.20, 0.04, 0.12, 0.08)
+OWN_RATES = {
+    "ledger-nailed-only": 0.12,
+    "guard-too-low": 0.12,
+    "decay-in-frame": 0.20,
+    "no-ledger-flashing": 0.12,
+    "rust-on-fasteners": 0.08,
+}
 OLD_DECKS = {"ledger-nailed-only": 2.5, "guard-too-low": 2.0}  # times as likely on a deck built before 1990
 TOGETHER = ("decay-in-frame", "no-ledger-flashing", 3.0)  # where the first was found, the second is so much likelier
 LATELY = ("rust-on-fasteners", 4.0)  # times as likely in the last LATELY_DAYS days
@@ -100,8 +109,8 @@ class Planted:
     findings: int
 
 
-def base_rate(place: int, scale: float) -> float:
-    return min(0.6, BASE_RATES[place % len(BASE_RATES)] * scale)
+def base_rate(slug: str, scale: float) -> float:
+    return min(0.6, OWN_RATES.get(slug, BASE_RATES[crc32(slug.encode()) % len(BASE_RATES)]) * scale)
 
 
 def plant(
@@ -227,8 +236,8 @@ class _Writer:
                 del known[slug]
         found = set(known)
         if not is_second_look:
-            for place, defect in enumerate(self.defects):
-                if chance.random() < self.rate(place, defect.slug, is_old=is_old, ago=ago, found=found):
+            for defect in self.defects:
+                if chance.random() < self.rate(defect.slug, is_old=is_old, ago=ago, found=found):
                     found.add(defect.slug)
         for defect in self.defects:
             if defect.slug in found:
@@ -246,8 +255,8 @@ class _Writer:
                     by=visit.inspector,
                 )
 
-    def rate(self, place: int, slug: str, *, is_old: bool, ago: int, found: set[str]) -> float:
-        rate = base_rate(place, self.scale)
+    def rate(self, slug: str, *, is_old: bool, ago: int, found: set[str]) -> float:
+        rate = base_rate(slug, self.scale)
         if is_old:
             rate *= OLD_DECKS.get(slug, 1)
         if slug == LATELY[0] and ago < self.until_days_ago + LATELY_DAYS:

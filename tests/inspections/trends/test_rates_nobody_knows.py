@@ -37,7 +37,7 @@ def rates(seed, monkeypatch, db):
     by_slug |= {one: 0.35, other: 0.1, old: 0.15}  # strong enough to be seen in any run
     told = {"old": (old, chance.uniform(2, 3)), "pair": (one, other, chance.uniform(5, 6)), "by_slug": by_slug}
     told["lenient"] = chance.uniform(0.3, 0.7)
-    monkeypatch.setattr(history, "base_rate", lambda place, scale: by_slug[slugs[place]])
+    monkeypatch.setattr(history, "base_rate", lambda slug, scale: by_slug[slug])
     monkeypatch.setattr(history, "OLD_DECKS", dict([told["old"]]))
     monkeypatch.setattr(history, "TOGETHER", told["pair"])
     monkeypatch.setattr(history, "LATELY", ("nothing-grew", 1.0))
