@@ -6,11 +6,20 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
-// An answer that comes late takes no button away that was pressed meanwhile: what belongs to that press (the free times
-// beside the client) would find no place any more. The press has sent the whole form, so its own answer is the newer one.
-document.addEventListener("htmx:beforeSwap", (event) => {
-  const { target, requestConfig } = event.detail;
-  if ([...target.querySelectorAll(".htmx-request")].some((one) => one !== requestConfig.elt)) event.detail.shouldSwap = false;
+// An answer takes nothing away that was pressed after it was asked for: what belongs to that press (the free times beside
+// the client) would find no place any more. The press has sent the whole form, so its own answer is the newer one. Nor
+// does it take a button from under a finger that is just pressing it.
+const asked = new WeakMap(); // request, and who asked last -> its number
+let lastAsked = 0, pressed = null;
+document.addEventListener("htmx:beforeSend", ({ detail }) => {
+  lastAsked += 1;
+  asked.set(detail.xhr, lastAsked).set(detail.elt, lastAsked);
+});
+document.addEventListener("pointerdown", (event) => { pressed = event.target.closest?.("button, label") ?? null; });
+for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(() => { pressed = null; }));
+document.addEventListener("htmx:beforeSwap", ({ detail }) => {
+  const isNewer = (one) => one !== detail.requestConfig.elt && asked.get(one) > asked.get(detail.xhr);
+  if (detail.target.contains(pressed) || [...detail.target.querySelectorAll(".htmx-request")].some(isNewer)) detail.shouldSwap = false;
 });
 
 // The length that is proposed follows purpose and size, unless somebody typed another.

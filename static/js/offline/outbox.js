@@ -187,7 +187,12 @@ async function sendPhotos() {
 async function sendPhoto(one) {
   const file = await get("files", one.payload.photo);
   if (!file) return refuse(one, "The tablet lost this picture.");
-  if (!(await sendPieces(one, file))) return;
+  try {
+    if (!(await sendPieces(one, file))) return;
+  } catch (error) {
+    tell(one, "waits"); // the line broke: nothing is being sent any more
+    throw error;
+  }
   await alone(async () => settle([one], (await post([one])).outcomes));
   changed();
 }
