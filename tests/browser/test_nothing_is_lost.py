@@ -88,10 +88,16 @@ def test_two_tablets_wrote_one_measure_and_the_inspector_sees_both_and_chooses(t
     under_the_deck.context.set_offline(False)
     expect(under_the_deck.locator("#tablet-bar")).to_contain_text("1 entry is to be settled")
     assert height() == 36, "nothing is overwritten unseen"
+    under_the_deck.goto(edge)
+    expect(under_the_deck.locator("#tablet-bar")).to_contain_text("1 entry is to be settled")
     under_the_deck.goto(reverse("sync-problems"))
     under_the_deck.get_by_role("button", name=choice).click()
     expect(under_the_deck.get_by_text("Everything that was sent has been taken over.")).to_be_visible()
     assert height() == stands
+    under_the_deck.goto(edge)
+    expect(under_the_deck.locator("#fact-G1-height_in")).to_be_visible()
+    under_the_deck.wait_for_load_state("networkidle")
+    expect(under_the_deck.get_by_text("to be settled")).to_have_count(0)
     under_the_deck.problems.clear()
 
 

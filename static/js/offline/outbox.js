@@ -10,6 +10,14 @@ let pieceBytes = 256 * 1024; // follows the signal: a weak one must get a piece 
 export const person = Number(document.querySelector('meta[name="person"]')?.content || 0);
 export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble: "", "signal", "signed out", "storage"
 
+// How many entries wait for their inspector's choice is told with each answer, and kept for the pages that come after.
+const SETTLE_KEY = `to settle of ${person}`;
+try { standing.toSettle = Number(localStorage.getItem(SETTLE_KEY) ?? 0); } catch { /* no storage: told with the next answer */ }
+export function noteToSettle(number) {
+  standing.toSettle = number;
+  try { localStorage.setItem(SETTLE_KEY, number); } catch { /* as above */ }
+}
+
 const changed = () => document.dispatchEvent(new CustomEvent("outbox:changed"));
 
 // An entry whose request is under way from a living page (see way.js) waits for nothing yet. The page holds a lock of its
@@ -134,7 +142,7 @@ async function post(operations) {
   const answer = await speak("/sync/", { method: "POST", body: JSON.stringify({ person, sent_at: new Date().toISOString(), operations: sent }), headers: { "Content-Type": "application/json" } });
   if (!answer.ok) throw new Error(`refused ${answer.status}`);
   const said = await answer.json();
-  standing.toSettle = said.to_settle;
+  noteToSettle(said.to_settle);
   return said;
 }
 

@@ -1,6 +1,6 @@
 // On every page of a person who records: keeps the application on the tablet, says what waits, sends it.
 import { prepareVisit, visit } from "./catch.js";
-import { isEntry, mine, person, send, standing, waiting, waitingEntries } from "./outbox.js";
+import { isEntry, mine, noteToSettle, person, send, standing, waiting, waitingEntries } from "./outbox.js";
 import { isShown, photoChoices } from "./pictures.js";
 import { element } from "./draw.js";
 import { forgetAll, forgetOthers, lookAgain, takePage, takeVisit, taken } from "./take.js";
@@ -27,12 +27,14 @@ async function sayWhatWaits() {
   else if (isKept || standing.trouble === "signal") lines.push(["No signal. What you enter is kept on this tablet."]);
   else if (standing.trouble === "signed out" && didEnter) lines.push([whyNot()]);
   if (refused) lines.push([`${count(refused, "photo was", "photos were")} refused and is still on this tablet. `, link("See why", "/sync/problems/")]);
-  if (standing.toSettle) lines.push([`${count(standing.toSettle, "entry is", "entries are")} to be settled. `, link("See them", "/sync/problems/")]);
+  lines.push(...toSettle());
   const room = await roomLeft();
   if (room !== null) lines.push([element("strong", `The tablet's storage is nearly full: room for about ${count(room, "more photo", "more photos") || "no more photos"}. Send what waits, or make room.`)]);
   show(lines);
   listOutbox(all);
 }
+
+const toSettle = () => (standing.toSettle ? [[`${count(standing.toSettle, "entry is", "entries are")} to be settled. `, link("See them", "/sync/problems/")]] : []);
 
 function whyNot() {
   if (standing.trouble === "signed out") {
@@ -126,7 +128,7 @@ function offerFreshPage() {
   if (!isWriting && !document.body.classList.contains("has-keypad")) return location.reload();
   const again = element("button", "Show the verdicts", { type: "button", className: "button small" });
   again.addEventListener("click", () => location.reload());
-  show([["All is sent. ", again]]);
+  show([["All is sent. ", again], ...toSettle()]);
 }
 
 async function takeAlong(anew) {
@@ -157,6 +159,8 @@ async function start() {
   document.addEventListener("outbox:changed", tryAgainSoon);
   await forgetOthers();
   await prepareVisit();
+  const settling = document.querySelector("[data-to-settle]");
+  if (settling && !isKept) noteToSettle(Number(settling.dataset.toSettle));
   await sayWhatWaits();
   listTaken();
   window.addEventListener("online", sendAndGoOn);
