@@ -105,7 +105,9 @@ def letters_with_a_link(firm, address):
 
 
 def in_a_week():
-    return (date.today() + timedelta(days=8)).isoformat()
+    """A Wednesday at least a week from now: nobody of the firm works on Sundays."""
+    day = date.today() + timedelta(days=8)
+    return (day + timedelta(days=(2 - day.weekday()) % 7)).isoformat()
 
 
 def book(page, *, at="11:00"):
