@@ -132,6 +132,7 @@ def _booked(told: Told, inspector: User, office: User, earlier: Mapping[str, Vis
         purpose=told.purpose,
         starts_at=_when(told, inspector) if has_time else None,
         suits=told.suits,
+        asked_at=None if has_time else timezone.now() - timedelta(days=2),
         length_minutes=told.length_minutes,
         travel_minutes=TRAVEL_MINUTES,
         notes=told.notes,

@@ -63,8 +63,10 @@ def _to_release(visits: VisitQuerySet) -> VisitQuerySet:
 
 
 def _not_opened(visits: VisitQuerySet) -> VisitQuerySet:
-    opened = Visit.objects.filter(pk=OuterRef("pk"), links__openings__what__in=("page", "pdf"))
-    return visits.filter(Q(state=Visit.State.RELEASED), ~Exists(opened))
+    one = Visit.objects.filter(pk=OuterRef("pk"))
+    issued = Exists(one.filter(links__isnull=False)) | Exists(one.filter(reports__isnull=False))  # else it was on paper
+    opened = Exists(one.filter(links__openings__what__in=("page", "pdf")))
+    return visits.filter(issued, ~opened, state=Visit.State.RELEASED)
 
 
 def _due(visits: VisitQuerySet) -> VisitQuerySet:

@@ -90,6 +90,11 @@ def test_a_report_is_not_opened_until_somebody_reads_the_page_or_takes_the_pdf(i
     assert on("not-opened") == []
 
 
+def test_a_visit_whose_report_was_written_on_paper_has_none_to_open(inspector):
+    released(inspector, 3)
+    assert on("not-opened") == []
+
+
 def make_finding(visit, by, action="put_right", how_soon="no_date", **more):
     return Finding.objects.create(
         visit=visit, link="joists", title="Notched joist", action=action, how_soon=how_soon, by=by, **more
