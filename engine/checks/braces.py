@@ -7,11 +7,11 @@ from dataclasses import replace
 from engine.braces import Brace, BraceEnd, brace_against_sway, braced_post
 from engine.checks.beam import beam_lumber, post_reaction_lb
 from engine.checks.common import loads_of, lumber_of, rule_of
+from engine.checks.lateral import people_swaying, where_crowds_gather
 from engine.checks.load_path import joist_fields_on
 from engine.checks.registry import Result, check, yes_no
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.fasteners import Fastener
-from engine.lateral_loads import occupant_sway_lb
 from engine.lumber import Lumber
 from engine.results import Verdict, verdict_of
 from engine.vocabulary import Link
@@ -54,14 +54,13 @@ def _against_sway(post: PartView, deck: DeckView, flag: str, way: str) -> Result
         height_in,
         post_reaction_lb(post, deck, loads_of(deck).largest),
     )
-    sway = occupant_sway_lb(level.number("width_in") * level.number("depth_in") / 144)
-    against = brace_against_sway(found, sway, _braced_posts(level, flag))
+    against = brace_against_sway(found, people_swaying(level), _braced_posts(level, flag))
     if verdict_of(against.ratio) is Verdict.HOLDS:
         return against
     raise CannotJudge(
         f"people who sway together may push with {against.demand:.0f} lb at each braced post {way}, by tests; this one"
         f" takes {against.capacity:.0f} lb ({against.governs}). No code names the push that a brace must take",
-        f"where crowds gather on {level.subject}, have an engineer licensed for the place judge its hold sideways",
+        where_crowds_gather(level),
     )
 
 

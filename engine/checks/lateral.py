@@ -6,7 +6,7 @@ from engine.checks.common import rule_of
 from engine.checks.registry import Result, check
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.lateral_loads import DeviceSet, TensionDevice, devices_against_sway, lateral_devices, occupant_sway_lb
-from engine.results import Method, Verdict, verdict_of
+from engine.results import Method, Step, Verdict, verdict_of
 from engine.vocabulary import Link
 
 
@@ -30,15 +30,24 @@ def sway(level: PartView, deck: DeckView) -> Result:
     ties = level.parts("lateral_tie")
     if level.text("stands") != "on a ledger" or not ties:
         return None
-    pushed = occupant_sway_lb(level.number("width_in") * level.number("depth_in") / 144)
-    found = devices_against_sway([_device(tie) for tie in ties], pushed)
+    found = devices_against_sway([_device(tie) for tie in ties], people_swaying(level))
     if verdict_of(found.ratio) is Verdict.HOLDS:
         return found
     raise CannotJudge(
         f"people who sway together may push with {found.demand:.0f} lb, by tests; the tension devices are rated for"
         f" {found.capacity:.0f} lb in all. No code asks for this comparison, and decks without devices have stood",
-        f"where crowds gather on {level.subject}, have an engineer licensed for the place judge its hold sideways",
+        where_crowds_gather(level),
     )
+
+
+def people_swaying(level: PartView) -> Step:
+    """The push (lb) of people who sway together all over a level."""
+    return occupant_sway_lb(level.number("width_in") * level.number("depth_in") / 144)
+
+
+def where_crowds_gather(level: PartView) -> str:
+    """What would settle whether a level is held against such a push, for which no code names a figure."""
+    return f"where crowds gather on {level.subject}, have an engineer licensed for the place judge its hold sideways"
 
 
 def _device(tie: PartView) -> TensionDevice:
