@@ -1,6 +1,7 @@
 """The client's page in a real browser: light on the line, ticked, enlarged, in Spanish, with and without scripts."""
 
 import pytest
+from playwright.sync_api import expect
 
 from firm.properties.models import Property
 from inspections.reports.giving import make_link
@@ -67,7 +68,7 @@ def test_a_tick_stays_and_a_photo_grows_with_its_caption(phone, address):
     dialog.locator("img").wait_for()
     assert "Underside, the long bay" in dialog.inner_text()
     dialog.get_by_role("button", name="Close").click()
-    assert page.locator("dialog").count() == 0
+    expect(page.locator("dialog")).to_have_count(0)
     page.reload()
     assert page.locator("#do-1.is-done").count() == 1
 
