@@ -70,6 +70,10 @@ def started():
     if pid:
         return pid
     try:
+        # Where a browser test ran before, its loop hides this thread's own connections from the test, but not from its
+        # forks: one that was left open would be spoken over by all of them at once.
+        for inherited in connections.all(initialized_only=True):
+            del connections[inherited.alias]
         work_until_nothing_is_left()
     finally:
         os._exit(0)  # this copy of the test must do nothing more
@@ -112,7 +116,7 @@ def test_all_of_it_is_there_once_after_many_kills(inspector, manager, settings, 
         kind.objects.update(max_attempts=1000)
 
     draw, kills = random.Random(SEED), 0
-    until = time.monotonic() + 400  # about twenty seconds where nothing else runs
+    until = time.monotonic() + 120
     while any(waiting(kind).exists() for kind in KINDS):
         assert time.monotonic() < until, {kind.__name__: list(kind.objects.values("state", "error")) for kind in KINDS}
         while len(workers) < 2:
