@@ -242,6 +242,7 @@ def test_one_deck_goes_from_a_call_to_a_report_in_the_clients_hands(firm, sit_do
     manager = sit_down("desktop", "manager")
     manager.goto("/review/")
     manager.get_by_role("link", name=re.compile("9 Ferry Landing")).first.click()
+    manager.wait_for_url(re.compile(r"/visits/\d+/review/"))
     assert faults_of(manager) == []
     # The worker first draws the reports of the demo; the desk says so and refuses until the photo's turn has come.
     wait_until(lambda: manager.reload() and "being prepared for print" not in manager.content(), 240, "the photo")
