@@ -16,10 +16,18 @@ document.addEventListener("htmx:beforeSend", ({ detail }) => {
   asked.set(detail.xhr, lastAsked).set(detail.elt, lastAsked);
 });
 document.addEventListener("pointerdown", (event) => { pressed = event.target.closest?.("button, label") ?? null; });
-for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(() => { pressed = null; }));
+const release = (after) => () => { const what = pressed; setTimeout(() => { if (pressed === what) pressed = null; }, after); };
+document.addEventListener("click", release(0));
+for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, release(300)); // a tap's click comes later
 document.addEventListener("htmx:beforeSwap", ({ detail }) => {
   const isNewer = (one) => one !== detail.requestConfig.elt && asked.get(one) > asked.get(detail.xhr);
   if (detail.target.contains(pressed) || [...detail.target.querySelectorAll(".htmx-request")].some(isNewer)) detail.shouldSwap = false;
+});
+
+// What would ask by itself (the search a moment after the last letter) no longer does once a button beside it was pressed.
+document.addEventListener("htmx:beforeRequest", (event) => {
+  const who = document.getElementById("who");
+  if (who?.contains(event.detail.elt) && who.querySelector("button[hx-target='#who'].htmx-request")) event.preventDefault();
 });
 
 // The length that is proposed follows purpose and size, unless somebody typed another.

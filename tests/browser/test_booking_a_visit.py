@@ -2,6 +2,7 @@
 
 import re
 from datetime import timedelta
+from itertools import permutations
 
 import pytest
 from django.urls import reverse
@@ -95,6 +96,30 @@ def test_a_search_that_is_answered_after_the_client_was_picked_takes_nothing_awa
         with page.expect_event("requestfinished"):
             held[answer].continue_()
     expect(page.locator(".houses label", has_text=near.street)).to_be_visible()
+    assert page.problems == []
+
+
+@pytest.mark.parametrize("order", list(permutations(["search", "Find", "new"])), ids=" ".join)
+def test_a_new_client_pressed_before_the_search_has_begun_is_not_swallowed(order, desktop, office, wren):
+    page = desktop(office)
+    held = {}
+
+    def hold(route):
+        by_itself = route.request.headers.get("hx-trigger") == "id_q"
+        held["new" if "pick_client" in route.request.post_data else "search" if by_itself else "Find"] = route
+
+    page.goto(reverse("visit-book"))
+    page.route("**/visits/book/", hold)
+    page.fill("#id_q", "Otis Brankley")
+    page.get_by_role("button", name="Find").click()
+    page.get_by_role("button", name="Add a new client").click()
+    page.wait_for_timeout(400)  # the search that the last letter begins waits 250 ms
+    assert "new" in held
+    for answer in (held[one] for one in order if one in held):
+        with page.expect_event("requestfinished"):
+            answer.continue_()
+    expect(page.locator("#id_client-phone")).to_be_visible()
+    expect(page.locator("#id_client-name")).to_have_value("Otis Brankley")
     assert page.problems == []
 
 
