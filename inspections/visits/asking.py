@@ -10,7 +10,7 @@ from firm import audit
 from firm.clients.models import Client
 from firm.people.models import User
 from firm.properties.models import Property
-from inspections.visits.booking import must_be_to_come, take_the_time, when_and_who
+from inspections.visits.booking import must_be_to_come, note_time_taken_back, take_the_time, when_and_who
 from inspections.visits.letters import tell_client
 from inspections.visits.models import Visit
 from inspections.visits.refusals import ChangedMeanwhile, WrongState
@@ -84,6 +84,7 @@ def give_time_up(visit: Visit, *, by: User | None, suits: str = "") -> Visit:
     locked.state, locked.suits = Visit.State.ASKED_FOR, suits.strip()
     locked.asked_at = timezone.now()
     locked.calendar_version += 1
+    note_time_taken_back(locked, locked.inspector, locked.starts_at, locked.ends_at)
     tell_client(locked, "time_given_up")  # while it still knows the time that the mail takes back
     locked.starts_at = locked.inspector = locked.confirmed_at = None
     locked.save()

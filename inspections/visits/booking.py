@@ -15,7 +15,7 @@ from inspections.visits.busy import refuse_if_busy
 from inspections.visits.clock import clock_words, day_words
 from inspections.visits.hours import refuse_on_a_day_off, refuse_outside_plan
 from inspections.visits.letters import tell_client
-from inspections.visits.models import Visit
+from inspections.visits.models import TimeTakenBack, Visit
 from inspections.visits.refusals import (
     ChangedMeanwhile,
     NotAnInspector,
@@ -92,6 +92,7 @@ def move_visit(
     if locked.state != Visit.State.BOOKED:
         raise WrongState(f"Only a booked visit can be moved; this one is {locked.get_state_display().lower()}.")
     before = when_and_who(locked)
+    was_with, was_at = locked.inspector, (locked.starts_at, locked.ends_at)
     locked.starts_at = starts_at
     locked.length_minutes = locked.length_minutes if length_minutes is None else length_minutes
     locked.travel_minutes = locked.travel_minutes if travel_minutes is None else travel_minutes
@@ -105,6 +106,8 @@ def move_visit(
         locked.confirmed_at = None
     changed = [name for name in after if after[name] != before[name]]
     overridden = take_the_time(locked, despite, is_by_plan=changed == ["travel_minutes"])
+    if locked.inspector != was_with:
+        note_time_taken_back(locked, was_with, *was_at)
     was, now = ({name: facts[name] for name in changed} for facts in (before, after))
     audit.record(by, "moved", locked, was, now | overridden)
     if set(changed) - {"travel_minutes"}:  # our way there is not the client's business
@@ -222,6 +225,15 @@ def take_the_time(visit: Visit, despite: str = "", *, is_by_plan: bool = False) 
         refuse_if_busy(visit)
         raise
     return overridden
+
+
+def note_time_taken_back(visit: Visit, inspector: User, starts_at: datetime, ends_at: datetime) -> None:
+    """For the calendar of an inspector in which this visit stood; `calendar_version` has grown already."""
+    TimeTakenBack.objects.update_or_create(
+        visit=visit,
+        inspector=inspector,
+        defaults={"starts_at": starts_at, "ends_at": ends_at, "calendar_version": visit.calendar_version},
+    )
 
 
 def _against_the_plan(visit: Visit, despite: str) -> dict[str, str]:

@@ -67,15 +67,19 @@ def calendar_entry(visit: Visit, firm: Firm, *, method: str) -> bytes:
     calendar.add("method", method)
     entry = event_of(visit)
     entry.add("summary", one_line(f"Deck inspection, {firm.name}"))
-    organizer = vCalAddress(_mailto(firm.email or parseaddr(settings.DEFAULT_FROM_EMAIL)[1]))
-    organizer.params["CN"] = _parameter(firm.name)
-    entry.add("organizer", organizer)
+    entry.add("organizer", organizer_of(firm))
     client = vCalAddress(_mailto(visit.client.email))
     client.params["CN"] = _parameter(visit.client.name)
     client.params["RSVP"] = "FALSE"  # the time is confirmed on our page or by telephone
     entry.add("attendee", client)
     calendar.add_component(entry)
     return calendar.to_ical()
+
+
+def organizer_of(firm: Firm) -> vCalAddress:
+    organizer = vCalAddress(_mailto(firm.email or parseaddr(settings.DEFAULT_FROM_EMAIL)[1]))
+    organizer.params["CN"] = _parameter(firm.name)
+    return organizer
 
 
 def new_calendar() -> Calendar:

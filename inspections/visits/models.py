@@ -162,6 +162,25 @@ class Visit(models.Model):
         return any(rows.filter(removed_at__isnull=True).exists() for rows in (self.parts, self.findings, self.photos))
 
 
+class TimeTakenBack(models.Model):
+    """A visit stood in this inspector's calendar at this time, and stands there no more: the time was given up, or
+    another inspector goes. Their calendar program is told so until the time is long over; one row, of the last time.
+    """
+
+    visit = models.ForeignKey(Visit, models.CASCADE, related_name="times_taken_back")
+    inspector = models.ForeignKey(settings.AUTH_USER_MODEL, models.CASCADE, related_name="+")
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    calendar_version = models.PositiveSmallIntegerField()  # of the visit once it was taken back
+
+    class Meta:
+        ordering = ["starts_at", "pk"]
+        constraints = [models.UniqueConstraint(fields=["visit", "inspector"], name="time_taken_back_once_a_person")]
+
+    def __str__(self) -> str:
+        return f"visit {self.visit_id} without {self.inspector}"
+
+
 class SavedList(models.Model):
     """A list of visits with its filters and order, kept by one person under a name."""
 

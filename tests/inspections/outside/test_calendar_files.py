@@ -15,9 +15,9 @@ from firm.mail.models import OutgoingMail
 from inspections.outside.models import CalendarFeed
 from inspections.outside.services import make_feed
 from inspections.visits.letters import calendar_entry
-from inspections.visits.services import book_again, book_visit, call_off, move_visit
+from inspections.visits.services import book_again, book_visit, call_off, give_time, give_time_up, move_visit
 from tests.inspections.outside.calendar_reader import moment, read, text
-from tests.make import in_days, make_client, make_property, make_visit
+from tests.make import in_days, make_client, make_inspector, make_property, make_visit
 
 pytestmark = pytest.mark.django_db
 
@@ -120,6 +120,63 @@ def test_the_mail_and_the_feed_speak_of_the_same_entry(booked, inspector, client
     assert in_feed["UID"] == in_mail["UID"]
 
 
+def in_calendar_of(person, client):
+    """(UID, SEQUENCE, STATUS, beginning) of each entry of the feed, as the outside library reads it."""
+    calendar = icalendar.Calendar.from_ical(client.get(make_feed(person)).content)
+    return [
+        (str(event["UID"]).partition("@")[0], event["SEQUENCE"], str(event["STATUS"]), event.decoded("DTSTART"))
+        for event in calendar.walk("VEVENT")
+    ]
+
+
+def test_a_time_that_is_given_up_is_told_as_cancelled_until_the_visit_has_one_again(booked, inspector, office, client):
+    uid = f"visit-{booked.pk}"
+    assert in_calendar_of(inspector, client) == [(uid, 0, "CONFIRMED", in_days(3, 10))]
+    give_time_up(booked, by=office)
+    assert in_calendar_of(inspector, client) == [(uid, 1, "CANCELLED", in_days(3, 10))]
+    when = {"starts_at": in_days(5, 9), "length_minutes": 60, "travel_minutes": 20, "despite": "Tested on any day."}
+    give_time(booked, inspector=inspector, by=office, **when)
+    assert in_calendar_of(inspector, client) == [(uid, 2, "CONFIRMED", in_days(5, 9))]
+
+
+def test_a_time_that_is_given_up_stays_cancelled_when_the_visit_is_called_off_without_a_new_one(
+    booked, inspector, office, client
+):
+    give_time_up(booked, by=office)
+    call_off(booked, kind="client", by=office)
+    ((_, _, status, starts),) = in_calendar_of(inspector, client)
+    assert (status, starts) == ("CANCELLED", in_days(3, 10))
+
+
+def test_a_visit_that_goes_to_another_inspector_is_cancelled_for_the_first_and_set_for_the_other(
+    booked, inspector, office, client
+):
+    other, uid = make_inspector(), f"visit-{booked.pk}"
+    move_visit(booked, starts_at=in_days(4, 9), inspector=other, by=office, despite="Tested on any day.")
+    assert in_calendar_of(inspector, client) == [(uid, 1, "CANCELLED", in_days(3, 10))]
+    assert in_calendar_of(other, client) == [(uid, 1, "CONFIRMED", in_days(4, 9))]
+    move_visit(booked, starts_at=in_days(4, 9), inspector=inspector, by=office, despite="Tested on any day.")
+    assert in_calendar_of(inspector, client) == [(uid, 2, "CONFIRMED", in_days(4, 9))]
+    assert in_calendar_of(other, client) == [(uid, 2, "CANCELLED", in_days(4, 9))]
+
+
+def test_a_time_that_was_given_up_long_ago_is_told_no_more(booked, inspector, office, client):
+    give_time_up(booked, by=office)
+    booked.times_taken_back.update(ends_at=timezone.now() - timedelta(days=61))
+    assert in_calendar_of(inspector, client) == []
+
+
+def test_every_entry_of_the_feed_has_what_a_published_one_must_have(booked, inspector, office, client):
+    """RFC 5546, 3.2.1: DTSTAMP, DTSTART, ORGANIZER, SUMMARY and UID must be there, ATTENDEE must not."""
+    off = make_visit(inspector)
+    give_time_up(off, by=office)
+    _, events = read(client.get(make_feed(inspector)).content)
+    assert len(events) == 2
+    for event in events:
+        assert {"DTSTAMP", "DTSTART", "ORGANIZER", "SUMMARY", "UID"} <= set(event)
+        assert "ATTENDEE" not in event
+
+
 def test_the_address_is_not_kept_and_a_new_one_shuts_the_old(inspector, client):
     first = make_feed(inspector)
     second = make_feed(inspector)
@@ -192,7 +249,7 @@ def _feed_of(visit, inspector):
     from inspections.visits.letters import new_calendar
 
     calendar = new_calendar()
-    calendar.add_component(_event(visit))
+    calendar.add_component(_event(visit, Firm.current()))
     return calendar.to_ical()
 
 
