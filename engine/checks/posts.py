@@ -36,11 +36,8 @@ APART = (
        why_apart=APART)  # fmt: skip
 def compression(post: PartView, deck: DeckView) -> Result:
     beam, lumber, loads = post.part_named("beam"), lumber_of(post, deck), loads_of(deck)
-    eccentricity_in = 0.0
-    if beam.text("seat") == SIDE_BOLTED:
-        eccentricity_in = (lumber.depth_in + beam_lumber(beam, deck).width_in) / 2
-        deck.run.assume(f"all plies of {beam.subject} on one side of {post.subject}")
     height_in, notch_depth_in = post.number("height_in"), post.number("notch_depth_in")
+    off_axis = _off_axis(beam, post, deck, lumber.depth_in, notch_depth_in)
     # What a slender post carries hardly grows with the load duration factor, so each sum is put to it in turn.
     under = [
         (
@@ -51,14 +48,36 @@ def compression(post: PartView, deck: DeckView) -> Result:
                 post_reaction_lb(post, deck, each),
                 load_duration=each.load_duration,
                 notch_depth_in=notch_depth_in,
-                eccentricity_in=eccentricity_in,
+                eccentricity_in=off_axis[0].value if off_axis else 0.0,
                 on_the_notch=beam.text("seat") == IN_A_NOTCH,
             ),
         )
         for each in loads.combinations
     ]
     combination, found = max(under, key=lambda each: each[1].ratio)
-    return replace(found, steps=(*_reaction_steps(found.demand, loads, combination), *found.steps))
+    return replace(found, steps=(*_reaction_steps(found.demand, loads, combination), *off_axis, *found.steps))
+
+
+def _off_axis(
+    beam: PartView, post: PartView, deck: DeckView, depth_in: float, notch_in: float
+) -> tuple[()] | tuple[Step]:
+    """How far beside the middle of a post its beam presses, as a step; nothing where it presses on the middle.
+
+    Source: geometry. A seat in a notch ends at the face of the post; a tongue beside a notch ends at the other face.
+    """
+    seat, both = beam.text("seat"), {"d": depth_in, "n": notch_in}
+    if seat == SIDE_BOLTED:
+        width_in = beam_lumber(beam, deck).width_in
+        deck.run.assume(f"all plies of {beam.subject} on one side of {post.subject}")
+        out_in = (depth_in + width_in) / 2 - notch_in
+        formula = "(d + w) / 2 - n" if out_in >= 0 else "n - (d + w) / 2"
+        return (Step("e", formula, {**both, "w": width_in}, abs(out_in), "in", "geometry", "the middle of all plies"),)
+    if not notch_in:
+        return ()
+    if seat == IN_A_NOTCH:
+        value = (depth_in - notch_in) / 2
+        return (Step("e", "(d - n) / 2", both, value, "in", "geometry", "the beam in the middle of the notch"),)
+    return (Step("e", "n / 2", {"n": notch_in}, notch_in / 2, "in", "geometry", "the middle of what the notch left"),)
 
 
 def _reaction_steps(load_lb: float, loads: Loads, combination: Combination) -> tuple[Step, Step]:

@@ -118,3 +118,43 @@ def test_no_brace_is_asked_of_low_posts_or_of_a_deck_that_the_house_holds():
     low = assessed(FREE, **{f"P{n}": {"height_in": 24} for n in range(1, 7)})
     assert not low.by_id("post.brace_along")
     assert [each.subject for each in assessed(FREE).by_id("post.brace_along")] == ["post P1", "post P2", "post P3"]
+
+
+NOTCHED = {"size": "6x6", "height_in": 120, "notch_depth_in": 3}
+
+
+def test_a_beam_in_a_notch_stands_beside_the_middle_of_the_post_and_bends_it():
+    """6x6 notched 3 in: the middle of the seat is (5.5 - 3) / 2 = 1.25 in off the axis of the post (NDS 15.4)."""
+    from engine.lumber import Lumber
+    from engine.posts import post_capacity
+
+    check = the(assessed(P2={**NOTCHED, "species": "hem-fir", "is_incised": True}), "post.compression", "P2")
+    post = Lumber("hem-fir", "No. 2", "6x6", wet=True, incised=True)
+    by_hand = post_capacity(post, 120, notch_depth_in=3, on_the_notch=True, eccentricity_in=1.25)
+    assert check.governs == by_hand.governs == "eccentric seat"
+    assert check.capacity == pytest.approx(by_hand.load_lb)
+    (off,) = [step for step in check.steps if step.symbol == "e"]
+    assert (off.formula, off.value) == ("(d - n) / 2", 1.25)
+
+
+def test_a_beam_on_top_of_a_notched_post_presses_on_the_middle_of_what_is_left():
+    check = the(assessed(B1={"seat": "on top of the post"}, P2=NOTCHED), "post.compression", "P2")
+    assert next(step.value for step in check.steps if step.symbol == "e") == 1.5
+
+
+def test_a_post_without_a_notch_under_a_beam_on_top_of_it_is_pressed_in_its_middle():
+    check = the(
+        assessed(B1={"seat": "on top of the post"}, P2={**NOTCHED, "notch_depth_in": 0}), "post.compression", "P2"
+    )
+    assert not [step for step in check.steps if step.symbol in ("e", "interaction")]
+
+
+def test_a_beam_let_into_the_side_of_a_post_stands_nearer_to_its_middle():
+    """6x6 with three 2x10 bolted to its side: 5 in off the axis; let in by 1.5 in, 3.5 in."""
+    off = [
+        next(step.value for step in the(assessed(B1={"seat": "bolted to the side of the post", "seat_bolts": 2,
+             "seat_bolt_diameter_in": 0.5}, P2={**NOTCHED, "notch_depth_in": n}), "post.compression", "P2").steps
+             if step.symbol == "e")
+        for n in (0, 1.5)
+    ]  # fmt: skip
+    assert off == [5.0, 3.5]
