@@ -1,4 +1,4 @@
-"""Sway: tension devices between deck and house counted against the prescriptive sets, bracing, and what people do.
+"""Sway: tension devices between deck and house counted against the prescriptive sets, and what people do.
 
 The figure of the code is one accepted way ("permitted"); another design may serve.
 """
@@ -103,22 +103,3 @@ def devices_against_sway(devices: Sequence[TensionDevice], sway: Step) -> Compar
     step = Step("T_all", "T", {"T": total_lb}, total_lb, "lb", "sum of the makers' ratings")
     assumptions = ("for information: no code asks for this comparison", "the devices alone carry the sway")
     return Comparison(sway.value, total_lb, "lb", "occupant sway", (sway, step), assumptions, SWAY_CITATION)
-
-
-def bracing(
-    *, post_height_in: float, trigger_in: float, is_free_standing: bool, braced_directions: int, citation: str
-) -> Comparison:
-    """Compare the directions in which the posts are braced with those that need it.
-
-    A deck on a ledger needs bracing along its beam, since the ledger holds the other direction; a free-standing one
-    needs both. Posts no higher than `trigger_in` need none. Raises OutOfRange for a number of directions that is not
-    0, 1 or 2.
-    """
-    require_not_negative(post_height_in=post_height_in)
-    require_positive(trigger_in=trigger_in)
-    if braced_directions not in (0, 1, 2):
-        raise OutOfRange("braced_directions", braced_directions, "0, 1 or 2")
-    needed = 0 if post_height_in <= trigger_in else 2 if is_free_standing else 1
-    step = Step("h", "h", {"h": post_height_in}, post_height_in, "in", "measured", f"bracing above {trigger_in:g} in")
-    governs = "free-standing" if is_free_standing else "along the beam"
-    return Comparison(float(needed), float(braced_directions), "directions", governs, (step,), (), citation)

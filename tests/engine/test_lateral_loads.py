@@ -1,4 +1,4 @@
-"""Sway: devices that count, bracing, and what people do to a deck."""
+"""Sway: devices that count, and what people do to a deck."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from engine.errors import OutOfRange
 from engine.lateral_loads import (
     DeviceSet,
     TensionDevice,
-    bracing,
     devices_against_sway,
     lateral_devices,
     occupant_sway_lb,
@@ -67,17 +66,6 @@ def test_people_swaying_on_a_twelve_by_sixteen_deck():
     assert any("information" in text for text in found.assumptions)
 
 
-@pytest.mark.parametrize(
-    ("height_in", "free", "braced", "holds"),
-    [(24, True, 0, True), (25, True, 1, False), (25, True, 2, True), (25, False, 1, True), (25, False, 0, False)],
-)
-def test_a_free_standing_deck_is_braced_both_ways(height_in, free, braced, holds):
-    found = bracing(
-        post_height_in=height_in, trigger_in=24, is_free_standing=free, braced_directions=braced, citation="DCA 6-2012"
-    )
-    assert (found.ratio <= 1) is holds
-
-
 def test_impossible_entries_are_refused():
     for bad in (
         lambda: lateral_devices([], []),
@@ -85,7 +73,6 @@ def test_impossible_entries_are_refused():
         lambda: TensionDevice(1500, -1),
         lambda: TensionDevice(1500, 1, "front"),
         lambda: DeviceSet(0, 1500, 24, ""),
-        lambda: bracing(post_height_in=30, trigger_in=24, is_free_standing=True, braced_directions=3, citation=""),
     ):
         with pytest.raises(OutOfRange):
             bad()
@@ -112,12 +99,3 @@ def test_three_devices_at_one_end_leave_the_other_end_loose():
 def test_no_deck_and_no_sway_are_refused(area_sqft, psf):
     with pytest.raises(OutOfRange):
         occupant_sway_lb(area_sqft, psf)
-
-
-@pytest.mark.parametrize("wrong", [{"post_height_in": -1}, {"trigger_in": 0}])
-def test_bracing_asks_for_a_height(wrong):
-    given = {"post_height_in": 30, "trigger_in": 24, "is_free_standing": True, "braced_directions": 2, "citation": ""}
-    assert bracing(**given).governs == "free-standing"
-    assert bracing(**{**given, "is_free_standing": False}).governs == "along the beam"
-    with pytest.raises(OutOfRange):
-        bracing(**{**given, **wrong})
