@@ -141,7 +141,7 @@ def test_a_cedar_guard_post_of_a_permit():
 
 
 def test_a_lag_of_a_guard_on_a_wood_floor():
-    """A calculation on file with a city (2019, Table 11.2A of the NDS 2001): 3/8 in lag, Douglas fir, 305 lb an inch."""
+    """A calculation on file with a city (2019, Table 11.2A of the NDS 2001): 3/8 in lag in Douglas fir, 305 lb/in."""
     gravity = design_values(Lumber("douglas fir-larch", "No. 2", "2x8")).specific_gravity
     assert withdrawal(Fastener("lag screw", 0.375), gravity).w_lb_per_in == pytest.approx(305, abs=0.5)
 
