@@ -35,14 +35,34 @@ class InspectorsDay:
 
 def days_of_inspectors(day: date, first: User | None = None) -> list[InspectorsDay]:
     """Everybody who inspects, with their visits of that day in order; `first` on top. Two queries."""
-    from_at, to_at = firm_day(day)
-    on_that_day = Visit.objects.whole().filter(
-        state__in=Visit.TAKES_TIME, starts_at__lt=to_at, ends_at__gt=from_at, starts_at__gt=from_at - _WIDEST
-    )
+    (inspectors,) = inspectors_days([day])
+    return sorted(inspectors, key=lambda one: one.inspector != first)
+
+
+def inspectors_days(days: list[date]) -> list[list[InspectorsDay]]:
+    """For each of these days, everybody who inspects with their visits in order. Two queries, however many days.
+
+    Of a visit only what stands on such a page is read.
+    """
+    bounds = [firm_day(day) for day in days]
+    earliest, latest = min(start for start, _ in bounds), max(end for _, end in bounds)
     people = list(User.objects.who_may(Capability.RECORD))
-    visits = list(on_that_day.order_by("starts_at", "pk"))
-    days = [InspectorsDay(one, [visit for visit in visits if visit.inspector_id == one.pk]) for one in people]
-    return sorted(days, key=lambda one: one.inspector != first)
+    visits = list(
+        Visit.objects.filter(
+            state__in=Visit.TAKES_TIME, starts_at__lt=latest, ends_at__gt=earliest, starts_at__gt=earliest - _WIDEST
+        )
+        .select_related("property")
+        .only("inspector", "state", "starts_at", "ends_at", "leaves_at", "property__street", "property__town")
+        .order_by("starts_at", "pk")
+    )
+    answer = []
+    for start, end in bounds:
+        of: dict[int, list[Visit]] = {one.pk: [] for one in people}
+        for visit in visits:
+            if visit.inspector_id in of and visit.starts_at < end and visit.ends_at > start:
+                of[visit.inspector_id].append(visit)
+        answer.append([InspectorsDay(one, of[one.pk]) for one in people])
+    return answer
 
 
 def refuse_if_busy(visit: Visit) -> None:

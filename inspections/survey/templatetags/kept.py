@@ -16,7 +16,7 @@ from inspections.survey.verdicts import Alike, Witnessed
 
 register = template.Library()
 
-_MOST = 3000  # pieces of two or three kilobytes: a dozen visits that are being written
+_MOST = 8000  # pieces of two or three kilobytes, the last shown stay: what a hundred inspectors write at
 _kept: OrderedDict[object, tuple[object, SafeString]] = OrderedDict()
 
 
@@ -58,9 +58,12 @@ def _identity(one: Witnessed) -> tuple[object, ...]:
 def _keep(key: object, belongs: object, draw: Any) -> SafeString:
     found = _kept.get(key)
     if found is None:
-        found = _kept[key] = (belongs, draw())
-        if len(_kept) > _MOST:
-            _kept.popitem(last=False)
+        found = (belongs, draw())
+    # Put in anew, and so as the last: another thread may have thrown it out meanwhile.
+    _kept[key] = found
+    _kept.move_to_end(key)
+    if len(_kept) > _MOST:
+        _kept.popitem(last=False)
     return found[1]
 
 

@@ -13,7 +13,7 @@ from firm.people.capabilities import Capability, signed_in
 from firm.people.models import User
 from firm.setup.models import SetUp
 from firm.setup.views import LEFT
-from inspections.visits.busy import days_of_inspectors
+from inspections.visits.busy import inspectors_days
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.models import Visit
 
@@ -64,7 +64,7 @@ def _office() -> dict:
     waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
     asked_for = Visit.objects.whole().filter(state=Visit.State.ASKED_FOR)
     return {
-        "days": [("Today", today, days_of_inspectors(today)), ("Tomorrow", tomorrow, days_of_inspectors(tomorrow))],
+        "days": list(zip(("Today", "Tomorrow"), (today, tomorrow), inspectors_days([today, tomorrow]), strict=True)),
         "wishes": TimeWish.objects.unanswered().select_related("visit__client")[:MOST_ROWS],
         "asked_for": asked_for.order_by("asked_at", "pk")[:MOST_ROWS],
         "asked_for_count": asked_for.count(),
