@@ -81,10 +81,10 @@ def _rows(heads: list[str], lines: Iterator[tuple[int, list[Any]]]) -> Iterator[
             raise CannotBeRead(f"Line {line} has more cells than there are columns: a delimiter inside a cell?")
         cells = dict(zip(heads, [*texts, *[""] * (len(heads) - len(texts))], strict=False))
         formulas = [head for head, text in cells.items() if text.startswith(("=", "@"))]
-        yield Row(line, {head: _plain(text) for head, text in cells.items()}, formulas)
+        yield Row(line, {head: plain(text) for head, text in cells.items()}, formulas)
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
     """Without the apostrophe that we, too, put before what a spreadsheet would take for a formula."""
     return text[1:] if text.startswith("'") and text[1:].startswith(_FORMULA_AFTER_APOSTROPHE) else text
 

@@ -18,6 +18,7 @@ from firm.properties.forms import RULES
 from firm.properties.models import Property
 from firm.properties.services import propose_rules
 from firm.web.sheets import safe_cell
+from inspections.exchange.fates import HEAD, WORDS
 from inspections.exchange.judging import ADDED, REFUSED, SKIPPED, Fate, judge
 from inspections.exchange.models import Export, Import
 from inspections.exchange.reading import CannotBeRead, read_table
@@ -25,8 +26,7 @@ from inspections.visits.busy import refuse_if_busy
 from inspections.visits.models import Visit
 from inspections.visits.refusals import InspectorBusy
 
-MOST_SHOWN = 500  # on the page; the file has every row
-FATES = {ADDED: "to be added", SKIPPED: "left out", REFUSED: "refused"}
+MOST_TOLD = 500  # in the row of the job itself; the file has every one
 BATCH = 500
 
 
@@ -90,11 +90,11 @@ def _look(job: Import) -> dict[str, Any]:
         table = read_table(file, job.name)
         rows = csv.writer(every)
         every.write("\ufeff")
-        rows.writerow(("Line", "Fate", "Why"))
+        rows.writerow(HEAD)
         for fate in _fates(job, table):
             counts[fate.fate] += 1
-            rows.writerow((fate.line, FATES[fate.fate], safe_cell(fate.why)))
-            if fate.fate != ADDED and len(told) < MOST_SHOWN:
+            rows.writerow((fate.line, WORDS[fate.fate], safe_cell(fate.why)))
+            if fate.fate != ADDED and len(told) < MOST_TOLD:
                 told.append([fate.line, fate.fate, fate.why[:300]])
         every.flush()
         name = f"exchange/fates/import-{job.pk}.csv"

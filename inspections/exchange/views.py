@@ -1,4 +1,5 @@
 from django.contrib import messages
+from django.core.paginator import Paginator
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.cache import never_cache
@@ -6,12 +7,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from firm import audit
 from firm.people.capabilities import Capability, needs
+from inspections.exchange.fates import EVERY, Fates, counts_of
 from inspections.exchange.forms import ImportForm
 from inspections.exchange.judging import COLUMNS, LABELS
 from inspections.exchange.models import Export, Import
 from inspections.exchange.services import ask_for_export, look_at, take_over
 
 MOST_LISTED = 20
+A_PAGE = 100
 
 
 @needs(Capability.ADMINISTER)
@@ -40,8 +43,15 @@ def exchange(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_safe
 def import_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    """How far it is, and the fate of the rows."""
-    return render(request, "inspections/exchange/import.html", {"job": get_object_or_404(Import, pk=pk)})
+    """How far it is, and the fate of every row: by fate, a page at a time."""
+    job = get_object_or_404(Import, pk=pk)
+    counts = counts_of(job)
+    fate = request.GET.get("fate", "")
+    if not counts.get(fate):
+        fate = next((one for one in counts if counts[one]), EVERY)
+    page = Paginator(Fates(job, fate), A_PAGE).get_page(request.GET.get("page"))
+    context = {"job": job, "fate": fate, "counts": list(counts.items()), "page": page, "rows": page.object_list}
+    return render(request, "inspections/exchange/import.html", context)
 
 
 @needs(Capability.ADMINISTER)

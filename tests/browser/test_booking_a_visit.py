@@ -5,10 +5,14 @@ from datetime import timedelta
 from itertools import permutations
 
 import pytest
+from django.core.files.base import ContentFile
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from firm.jobs.work import run_job
+from inspections.exchange.models import Import
+from inspections.exchange.services import look_at, run
 from inspections.visits.models import Visit
 from tests.browser.looks import faults_of
 from tests.inspections.visits.round_the_clock import everybody_works_round_the_clock  # noqa: F401
@@ -151,6 +155,7 @@ def test_the_offices_pages_are_as_pages_must_be(size, open_page, make_person, ho
     visit = make_visit(wren, property=house)
     done = make_visit(wren, starts_at=in_days(-9, 10), property=house, state="released")
     done.findings.create(action="look_after", link="water", title="Leaves between the boards", by=wren)
+    asked = make_visit(property=house, state="asked_for", suits="Any morning but Thursday, and not before nine")
     page = open_page(size, boss, bypass_csp=True)  # axe comes as a script of its own
     addresses = [
         reverse("home"),
@@ -162,10 +167,17 @@ def test_the_offices_pages_are_as_pages_must_be(size, open_page, make_person, ho
         reverse("visit-detail", args=[visit.pk]),
         reverse("visit-move", args=[visit.pk]),
         reverse("visit-call-off", args=[visit.pk]),
+        reverse("visit-give-up", args=[visit.pk]),
+        reverse("visit-detail", args=[asked.pk]),
+        reverse("visit-move", args=[asked.pk]),
+        reverse("visit-call-off", args=[asked.pk]),
+        reverse("visit-lists", args=["asked-for"]),
+        reverse("visit-list") + "?state=asked_for",
         reverse("client-list"),
         reverse("client-detail", args=[house.client_id]),
         reverse("client-edit", args=[house.client_id]),
         reverse("property-edit", args=[house.pk]),
+        reverse("property-list"),
         reverse("firm-edit"),
         reverse("trends"),
         reverse("trend-visits") + "?link=water",
@@ -205,3 +217,44 @@ def test_a_free_time_is_taken_with_one_tap_and_booked_with_the_next(tablet, offi
     visit = booked(page)
     assert (visit.length_minutes, visit.purpose) == (60, "after_repair")
     assert f"{timezone.localtime(visit.starts_at):%Y-%m-%d %H:%M}" == " ".join(day_and_clock)
+
+
+def test_a_caller_without_a_time_is_kept_and_given_one_later_with_two_taps(phone, office, house, wren):
+    page = phone(office)
+    page.goto(f"{reverse('visit-book')}?client={house.client_id}&property={house.pk}")
+    page.fill("#id_suits", "After the 12th, mornings")
+    page.get_by_role("button", name="Keep it as asked for").tap()
+    visit = booked(page)
+    assert (visit.state, visit.suits) == ("asked_for", "After the 12th, mornings")
+    expect(page.locator("main")).to_contain_text("Kept as asked for. No mail goes out until it has a time.")
+    page.goto(reverse("visit-lists", args=["asked-for"]))
+    expect(page.locator("main")).to_contain_text("After the 12th, mornings")
+    page.locator("tbody a[data-row]").tap()
+    page.get_by_role("link", name="Give it a time").tap()
+    slot = page.locator(".slot").first
+    starts = slot.get_attribute("value").split()[1:3]
+    slot.tap()  # the one
+    expect(page.locator("#id_day")).to_have_value(starts[0])
+    page.get_by_role("button", name="Book the visit").tap()  # and the other
+    expect(page.locator("main")).to_contain_text("A confirmation goes to ines@example.org.")
+    visit.refresh_from_db()
+    assert (visit.state, visit.inspector) == ("booked", wren)
+    assert f"{timezone.localtime(visit.starts_at):%Y-%m-%d %H:%M}" == " ".join(starts)
+    assert page.problems == []
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet", "desktop"])
+def test_the_fates_of_a_tables_rows_are_read_at_every_size(size, open_page, administrator):
+    page = open_page(size, administrator)
+    rows = "\n".join(f"Client {number},no phone,," for number in range(120))
+    table = ContentFile(f"name,phone,email,notes\nMara Vane,,,\n{rows}\n".encode(), "clients.csv")
+    job = look_at(table, "clients", by=administrator)
+    run_job(Import, job.pk, run)
+    page.goto(reverse("import-detail", args=[job.pk]))
+    expect(page.locator("tbody tr")).to_have_count(100)
+    assert faults_of(page) == []
+    page.get_by_role("link", name="Next page").click()
+    expect(page.locator("tbody tr")).to_have_count(20)
+    page.get_by_role("link", name="To be added 1").click()
+    expect(page.locator("tbody")).to_contain_text("Mara Vane")
+    assert faults_of(page) == []

@@ -250,6 +250,55 @@ def test_the_fate_of_every_row_is_taken_away_as_a_table_also_beyond_what_the_pag
     assert not any(row[2].startswith("=") for row in table)
 
 
+def rows_on(answer):
+    """(line, fate, why) of each row that the page shows."""
+    return [tuple(row) for row in answer.context["rows"]]
+
+
+def test_every_row_can_be_read_on_the_page_by_its_fate_and_page_by_page(look, signed_in, administrator):
+    make_client("Ines Hallam", phone="207 555 0100")
+    wrong = [f"=cmd() {number},no phone,," for number in range(250)]
+    fine = [f"Client {chr(65 + number // 26)}{chr(65 + number % 26)},,," for number in range(120)]
+    job = look("clients", "\n".join(["Name,Phone,Email,Notes", "Ines Hallam,207 555 0100,,", *wrong, *fine]))
+    browser, address = signed_in(administrator), reverse("import-detail", args=[job.pk])
+    first = browser.get(address)  # what must be put right comes first
+    assert [row[1] for row in rows_on(first)] == ["refused"] * 100
+    assert first.context["page"].paginator.count == 250
+    seen = [row for page in (1, 2, 3) for row in rows_on(browser.get(address, {"fate": "refused", "page": page}))]
+    assert [line for line, _, _ in seen] == list(range(3, 253))
+    assert seen[0][2] == "A formula in name: put its value there."
+    assert rows_on(browser.get(address, {"fate": "skipped"})) == [(2, "skipped", "Ines Hallam: on file already.")]
+    added = browser.get(address, {"fate": "added", "page": 2})
+    assert rows_on(added)[0] == (353, "added", "Client DW")
+    assert "Client DW" in added.content.decode()
+    every = browser.get(address, {"fate": "every", "page": 4})
+    assert (every.context["page"].paginator.count, len(rows_on(every))) == (371, 71)
+    text = every.content.decode()
+    assert "250" in text and "120" in text and "371" in text
+
+
+@pytest.mark.parametrize("asked", [{"fate": "no-such"}, {"page": "x"}, {"fate": "added", "page": "999"}])
+def test_an_address_that_asks_for_what_is_not_there_gets_what_is(asked, look, signed_in, administrator):
+    job = look("clients", GOOD)
+    answer = signed_in(administrator).get(reverse("import-detail", args=[job.pk]), asked)
+    assert [row[2] for row in rows_on(answer)] == ["Ines Hallam", "Mara Vane"]
+
+
+def test_a_cell_that_looks_like_a_formula_stands_on_the_page_as_it_was_written(look, signed_in, administrator):
+    job = look("clients", "name,phone\n-Mara Vane,\n")
+    shown = signed_in(administrator).get(reverse("import-detail", args=[job.pk]))
+    assert rows_on(shown) == [(2, "added", "-Mara Vane")]
+
+
+def test_a_table_that_was_looked_at_before_its_fates_were_kept_shows_the_rows_it_told_of(
+    signed_in, administrator, look
+):
+    job = look("clients", GOOD + "12,,,\n")
+    Import.objects.filter(pk=job.pk).update(fates_file="")
+    shown = signed_in(administrator).get(reverse("import-detail", args=[job.pk]))
+    assert rows_on(shown) == [(4, "refused", "name: A name has letters in it.")]
+
+
 def test_a_second_look_leaves_one_table_of_fates(look, administrator, settings, tmp_path):
     settings.MEDIA_ROOT = tmp_path
     job = look("clients", GOOD)
