@@ -43,6 +43,13 @@ class BeamLine:
             if not 1 <= splice < len(self.spans_in):
                 raise OutOfRange("splices", splice, f"an inner post, from 1 to {len(self.spans_in) - 1}")
 
+    def told(self) -> str:
+        """Spans, overhangs and splices, so that who redoes a derivation has them."""
+        spans = " + ".join(f"{each:g}" for each in self.spans_in)
+        ends = f", past the end posts {self.left_overhang_in:g} and {self.right_overhang_in:g}"
+        cuts = f"; spliced over post {', '.join(str(each + 1) for each in self.splices)}" if self.splices else ""
+        return f"spans {spans}{ends if self.left_overhang_in or self.right_overhang_in else ''} in{cuts}"
+
     def runs(self) -> tuple[tuple[int, Line], ...]:
         """The pieces between splices, each with the number of its first post."""
         edges = [0, *sorted(set(self.splices)), len(self.spans_in)]
@@ -152,7 +159,8 @@ def beam_bending(lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loa
     inputs = {"k": coefficient, "w": w, "l": span_in}
     steps = (
         *load_steps,
-        Step("M", "k * w * l**2", inputs, moment_in_lb, "in-lb", PATTERN),
+        Step("M", "k * w * l**2", inputs, moment_in_lb, "in-lb", PATTERN, line.told()),
+        lumber.s_step,
         Step("fb", "M / S", {"M": moment_in_lb, "S": lumber.s_xx_in3}, stress_psi, "psi", "NDS 3.3.2"),
         value_step(values, "fb"),
     )
@@ -167,11 +175,12 @@ def beam_shear(lumber: Lumber, line: BeamLine, tributary_in: float, loads: Loads
     span_in = line.spans_in[span]
     capacity_lb = 2 / 3 * values.fv * lumber.area_in2
     inputs = {"k": shear_lb / (w * span_in), "w": w, "l": span_in}
+    given = {"Fv": values.fv, "b": lumber.width_in, "d": lumber.depth_in}
     steps = (
         *load_steps,
-        Step("V", "k * w * l", inputs, shear_lb, "lb", PATTERN),
+        Step("V", "k * w * l", inputs, shear_lb, "lb", PATTERN, line.told()),
         value_step(values, "fv"),
-        Step("Vr'", "2 / 3 * Fv * A", {"Fv": values.fv, "A": lumber.area_in2}, capacity_lb, "lb", "NDS 3.4.2"),
+        Step("Vr'", "2 / 3 * Fv * b * d", given, capacity_lb, "lb", "NDS 3.4.2"),
     )
     return Comparison(shear_lb, capacity_lb, "lb", f"shear, span {span + 1}", steps, values.assumptions, "NDS 3.4")
 
@@ -191,7 +200,8 @@ def beam_live_deflection(
     steps = (
         Step("w", "q * b / 144", {"q": loads.variable_psf, "b": tributary_in}, w, "lb/in", "statics"),
         value_step(values, "e"),
-        _bend_step(coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
+        lumber.i_step,
+        _bend_step(line, coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
         Step("limit", "l / n", {"l": span_in, "n": deflection}, limit_in, "in", "IRC Table R301.7"),
     )
     governs = f"live deflection, span {span + 1}"
@@ -219,7 +229,8 @@ def beam_total_deflection(
     steps = (
         Step("w", "(qL + k * D) * b / 144", inputs, w, "lb/in", "NDS 3.5.2 (creep, from memory)"),
         value_step(values, "e"),
-        _bend_step(coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
+        lumber.i_step,
+        _bend_step(line, coefficient, w, span_in, values.e, lumber.i_xx_in4, bend_in),
         Step("limit", "l / n", {"l": span_in, "n": limit}, limit_in, "in", "IBC Table 1604.3 (from memory)"),
     )
     governs = f"total deflection, span {span + 1}"
@@ -249,7 +260,8 @@ def beam_tip_deflection(
     steps = (
         Step("w", "q * b / 144", {"q": loads.variable_psf, "b": tributary_in}, w, "lb/in", "statics"),
         value_step(values, "e"),
-        Step("tip", "k * w * a**4 / (E * I)", inputs, bend_in, "in", PATTERN),
+        lumber.i_step,
+        Step("tip", "k * w * a**4 / (E * I)", inputs, bend_in, "in", PATTERN, line.told()),
         Step("limit", "2 * a / n", {"a": overhang_in, "n": deflection}, limit_in, "in", limit_source),
     )
     citation = f"a/{deflection / 2:g}, IRC Table R301.7"
@@ -328,9 +340,11 @@ def _tips(run: Line, w: float, pattern: Pattern, e_psi: float, i_in4: float) -> 
     return run.tip_deflections([w * each for each in spans], e_psi, i_in4, w * left, w * right)
 
 
-def _bend_step(coefficient: float, w: float, span_in: float, e_psi: float, i_in4: float, bend_in: float) -> Step:
+def _bend_step(
+    line: BeamLine, coefficient: float, w: float, span_in: float, e_psi: float, i_in4: float, bend_in: float
+) -> Step:
     inputs = {"k": coefficient, "w": w, "l": span_in, "E": e_psi, "I": i_in4}
-    return Step("bend", "k * w * l**4 / (E * I)", inputs, bend_in, "in", PATTERN)
+    return Step("bend", "k * w * l**4 / (E * I)", inputs, bend_in, "in", PATTERN, line.told())
 
 
 def _deflections(

@@ -84,6 +84,7 @@ def max_beam_span(
         combination_step(loads, combination),
         Step("w", "q * b / 144", {"q": combination.total_psf, "b": tributary_in}, w, "lb/in", "statics"),
         value_step(values, "fb"),
+        lumber.s_step,
         Step(
             "l_bending",
             "sqrt(8 * Fb * S / w)",
@@ -95,13 +96,14 @@ def max_beam_span(
         value_step(values, "fv"),
         Step(
             "l_shear",
-            "4 / 3 * Fv * A / w",
-            {"Fv": values.fv, "A": lumber.area_in2, "w": w},
+            "4 / 3 * Fv * bm * d / w",
+            {"Fv": values.fv, "bm": lumber.width_in, "d": lumber.depth_in, "w": w},
             shear_in,
             "in",
             "NDS 3.4.2; full reaction",
         ),
         value_step(values, "e"),
+        lumber.i_step,
         Step(
             "l_deflection",
             "(384 * E * I / (5 * (qL + k * D) * b / 144 * n))**(1 / 3)",

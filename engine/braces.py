@@ -19,9 +19,9 @@ from engine.fasteners import (
     Fastener,
     Part,
     adjusted_lateral,
+    driven_into,
     group_action_factor,
     lateral,
-    main_bearing_length_in,
 )
 from engine.lumber import Lumber, adjusted_values, design_values, value_step
 from engine.posts import post_capacity
@@ -91,8 +91,8 @@ class BracedPost:
 def end_capacity(brace: Brace, end: BraceEnd) -> tuple[float, tuple[Step, ...], tuple[str, ...]]:
     """What the fasteners at one end carry along the brace, lb. Source: NDS 12.3, 11.3.6 (group action)."""
     side = Part(design_values(brace.lumber).specific_gravity, brace.lumber.width_in, 0)
-    bearing_in, is_through = main_bearing_length_in(end.fastener, brace.lumber.width_in, end.thickness_in)
-    main = Part(design_values(end.into).specific_gravity, bearing_in, end.angle_deg, is_through=is_through)
+    gravity = design_values(end.into).specific_gravity
+    main = driven_into(end.fastener, gravity, end.angle_deg, brace.lumber.width_in, end.thickness_in)
     group, group_steps = group_action_factor(
         end.count,
         4 * end.fastener.diameter_in,

@@ -86,7 +86,10 @@ def joist_bending_over_support(
     else:
         inputs = {"wD": dead_lb_per_in, "a": overhang_in, "P": tip_lb}
         source = "statics; AWC DCA 6-2012 Table 2 note 3 for the tip load"
-        moment_steps = (Step("M", "wD * a**2 / 2 + P * a", inputs, moment_in_lb, "in-lb", source),)
+        moment_steps = (
+            Step("wD", "D * s / 144", {"D": loads.dead, "s": spacing_in}, dead_lb_per_in, "lb/in", "statics"),
+            Step("M", "wD * a**2 / 2 + P * a", inputs, moment_in_lb, "in-lb", source),
+        )
     steps = (*moment_steps, *_stress_steps(lumber, values, moment_in_lb))
     governs = "uniform load" if uniform_governs else "tip load"
     return Comparison(
@@ -165,6 +168,7 @@ def joist_live_deflection(
     steps = (
         Step("w", "q * s / 144", {"q": loads.variable_psf, "s": spacing_in}, w, "lb/in", "statics"),
         value_step(values, "e"),
+        lumber.i_step,
         _deflection_step(w, span_in, values.e, lumber.i_xx_in4, bend_in),
         Step("limit", "l / n", {"l": span_in, "n": deflection}, limit_in, "in", "IRC Table R301.7"),
     )
@@ -191,6 +195,7 @@ def joist_total_deflection(
     steps = (
         Step("w", "(qL + k * D) * s / 144", inputs, w, "lb/in", "NDS 3.5.2 (creep, from memory)"),
         value_step(values, "e"),
+        lumber.i_step,
         _deflection_step(w, span_in, values.e, lumber.i_xx_in4, bend_in),
         Step("limit", "l / n", {"l": span_in, "n": limit}, limit_in, "in", "IBC Table 1604.3 (from memory)"),
     )
@@ -238,6 +243,7 @@ def joist_tip_deflection(
     source = "AWC DCA 6-2012 Table 2 note 3"
     steps = (
         value_step(values, "e"),
+        lumber.i_step,
         Step("tip", "P * a**2 * (l + a) / (3 * E * I)", inputs, bend_in, "in", "statics"),
         Step("limit", "a / n", {"a": overhang_in, "n": limit}, limit_in, "in", source),
     )
@@ -262,10 +268,10 @@ def line_load_step(loads: Loads, combination: Combination, spacing_in: float) ->
     return (combination_step(loads, combination), Step("w", "q * s / 144", inputs, w, "lb/in", "statics")), w
 
 
-def _stress_steps(lumber: Lumber, values: DesignValues, moment_in_lb: float) -> tuple[Step, Step]:
+def _stress_steps(lumber: Lumber, values: DesignValues, moment_in_lb: float) -> tuple[Step, Step, Step]:
     stress_psi = moment_in_lb / lumber.s_xx_in3
     inputs = {"M": moment_in_lb, "S": lumber.s_xx_in3}
-    return Step("fb", "M / S", inputs, stress_psi, "psi", "NDS 3.3.2"), value_step(values, "fb")
+    return lumber.s_step, Step("fb", "M / S", inputs, stress_psi, "psi", "NDS 3.3.2"), value_step(values, "fb")
 
 
 def _deflection_step(w: float, span_in: float, e_psi: float, i_in4: float, value_in: float) -> Step:

@@ -81,12 +81,13 @@ def max_joist_span(
     steps = [
         *load_steps,
         value_step(values, "fb"),
+        lumber.s_step,
         Step("l_bending", "sqrt(8 * Fb * S / w)", inputs, bending_in, "in", "NDS 3.3.2; statics"),
         value_step(values, "fv"),
         Step(
             "l_shear",
-            "2 / 3 * Fv * A / w + sqrt((2 / 3 * Fv * A / w)**2 - a**2)",
-            {"Fv": values.fv, "A": section["A"], "w": w, "a": overhang_in},
+            "2 / 3 * Fv * b * d / w + sqrt((2 / 3 * Fv * b * d / w)**2 - a**2)",
+            {"Fv": values.fv, "b": lumber.width_in, "d": lumber.depth_in, "w": w, "a": overhang_in},
             shear_in,
             "in",
             "NDS 3.4.2; statics",
@@ -98,7 +99,9 @@ def max_joist_span(
         bent_in = (384 * values.e * section["I"] / (5 * variable * deflection)) ** (1 / 3)
         formula = "(384 * E * I / (5 * wL * n))**(1 / 3)"
         source = f"statics, L/{deflection:g} under the load that comes and goes"
-        steps += [value_step(values, "e"), Step("l_deflection", formula, inputs, bent_in, "in", source)]
+        line = Step("wL", "q * s / 144", {"q": loads.variable_psf, "s": spacing_in}, variable, "lb/in", "statics")
+        found = Step("l_deflection", formula, inputs, bent_in, "in", source)
+        steps += [line, value_step(values, "e"), lumber.i_step, found]
         candidates["live deflection"] = bent_in
     if overhang_in:
         over = joist_bending_over_support(lumber, spacing_in, overhang_in, loads)
@@ -141,6 +144,7 @@ def max_joist_overhang(
     source = "AWC DCA 6-2012 Table 2 note 3"
     steps = (
         value_step(values, "e"),
+        lumber.i_step,
         Step("a_tip", formula, inputs, tip_in, "in", source),
         Step("a_quarter", "k * l", {"k": ratio, "l": span_in}, quarter_in, "in", source),
     )

@@ -20,8 +20,8 @@ from engine.fasteners import (
     Lateral,
     Part,
     adjusted_lateral,
+    driven_into,
     lateral_across_gap,
-    main_bearing_length_in,
 )
 from engine.loads import Combination, Loads, combination_step
 from engine.records import dataclass
@@ -181,8 +181,7 @@ def _bare_value(
     sheathing_in: float,
 ) -> Lateral:
     """The reference value of a ledger fastener: the same for all of a kind in one ledger."""
-    bearing_in, is_through = main_bearing_length_in(fastener, ledger_thickness_in + sheathing_in, band_thickness_in)
-    band = Part(band_gravity, bearing_in, 90, is_through=is_through)
+    band = driven_into(fastener, band_gravity, 90, ledger_thickness_in + sheathing_in, band_thickness_in)
     ledger = Part(ledger_gravity, ledger_thickness_in, 90)
     return lateral_across_gap(fastener, band, ledger, sheathing_in)
 

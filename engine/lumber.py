@@ -96,6 +96,20 @@ class Lumber:
         return self.width_in * self.depth_in**3 / 12
 
     @cached_property
+    def s_step(self) -> Step:
+        """The section modulus as a line of a derivation."""
+        return Step("S", "b * d**2 / 6", self._sides, self.s_xx_in3, "in3", "geometry", f"section of {self.name}")
+
+    @cached_property
+    def i_step(self) -> Step:
+        """The second moment of area as a line of a derivation."""
+        return Step("I", "b * d**3 / 12", self._sides, self.i_xx_in4, "in4", "geometry", f"section of {self.name}")
+
+    @cached_property
+    def _sides(self) -> dict[str, float]:
+        return {"b": self.width_in, "d": self.depth_in}
+
+    @cached_property
     def s_yy_in3(self) -> float:
         """Section modulus, loaded on the wide face; plies act one by one, without composite action."""
         return self.plies * self.depth_in * self.ply_width_in**2 / 6

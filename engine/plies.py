@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from engine.comparison import Comparison
 from engine.errors import OutOfRange, require_not_negative, require_positive
-from engine.fasteners import Adjusted, Fastener, Part, adjusted_lateral, lateral, main_bearing_length_in
+from engine.fasteners import Adjusted, Fastener, Part, adjusted_lateral, driven_into, lateral
 from engine.lumber import Lumber, design_values
 from engine.records import dataclass
 from engine.results import Step
@@ -36,8 +36,7 @@ def between_plies(fastener: Fastener, lumber: Lumber, load_duration: float = 1.0
     Raises OutOfRange for a fastener that does not reach far enough into the second ply.
     """
     gravity, ply_in = design_values(lumber).specific_gravity, lumber.ply_width_in
-    bearing_in, is_through = main_bearing_length_in(fastener, ply_in, ply_in)
-    z = lateral(fastener, Part(gravity, bearing_in, 90, is_through=is_through), Part(gravity, ply_in, 90))
+    z = lateral(fastener, driven_into(fastener, gravity, 90, ply_in, ply_in), Part(gravity, ply_in, 90))
     return adjusted_lateral(z, load_duration=load_duration, wet=lumber.wet)
 
 

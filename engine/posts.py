@@ -221,14 +221,15 @@ def _eccentric_step(
     inputs = {
         "P": load_lb,
         "A": lumber.area_in2,
-        "Fc": values.fc * weaker.factor,
+        "Fc": values.fc,
+        "CP": weaker.factor,
         "e": e_in,
         "d": lumber.depth_in,
         "k": constant("eccentric_moment"),
         "FcE": bent.critical_psi,
         "Fb": values.fb,
     }
-    formula = "(P / A / Fc)**2 + P / A * 6 * e / d * (1 + k * P / A / FcE) / (Fb * (1 - P / A / FcE))"
+    formula = "(P / A / (Fc * CP))**2 + P / A * 6 * e / d * (1 + k * P / A / FcE) / (Fb * (1 - P / A / FcE))"
     value = _eccentric_ratio(load_lb, values, lumber, weaker, bent, e_in)
     note = "P is the load at which this reaches 1"
     return Step("interaction", formula, inputs, value, "-", "NDS 15.4.1 (from memory)", note)

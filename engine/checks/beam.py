@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 from engine import beams
+from engine.beam_checks import PATTERN
 from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
-from engine.checks.load_path import beam_joists, beam_tributary_in, posts_along
+from engine.checks.load_path import beam_joists, beam_tributary_in, posts_along, tributary_step
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
 from engine.codes import Edition
+from engine.comparison import Comparison
 from engine.deck import Part
 from engine.errors import require_positive
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.hangers import uplift_clip
-from engine.loads import Combination
+from engine.loads import Combination, combination_step
 from engine.lumber import Lumber
 from engine.results import Method, Step
 from engine.sections import find_size
@@ -54,6 +57,26 @@ def post_reaction_lb(post: PartView, deck: DeckView, combination: Combination | 
     return deck.run.once(("reaction", post.id, combination), lambda: _reaction_lb(post, deck, combination))
 
 
+def reaction_steps(post: PartView, deck: DeckView, combination: Combination) -> tuple[Step, ...]:
+    """How `post_reaction_lb` under a combination comes about."""
+    return deck.run.once(("reaction steps", post.id, combination), lambda: _reaction_steps(post, deck, combination))
+
+
+def _reaction_steps(post: PartView, deck: DeckView, combination: Combination) -> tuple[Step, ...]:
+    beam = post.part_named("beam")
+    wide, reaction_lb = tributary_step(beam, deck), post_reaction_lb(post, deck, combination)
+    w, spans_in = combination.total_psf * wide.value / 144, beam.numbers("spans_in")
+    span_in = spans_in[min(place_of(post, beam), len(spans_in) - 1)]
+    line = {"q": combination.total_psf, "b": wide.value}
+    inputs = {"k": reaction_lb / (w * span_in), "w": w, "l": span_in}
+    return (
+        combination_step(loads_of(deck), combination),
+        wide,
+        Step("w", "q * b / 144", line, w, "lb/in", "statics"),
+        Step("R", "k * w * l", inputs, reaction_lb, "lb", PATTERN, beam_line(beam).told()),
+    )
+
+
 def _reaction_lb(post: PartView, deck: DeckView, combination: Combination | None) -> float:
     beam = post.part_named("beam")
     line, tributary_in = beam_line(beam), beam_tributary_in(beam, deck)
@@ -76,29 +99,38 @@ def place_of(post: PartView, beam: PartView) -> int:
 
 @check(each="beam", id="beam.bending", link=Link.BEAM, title="Beam in bending", twin="beam.span_table", why_apart=APART)
 def bending(beam: PartView, deck: DeckView) -> Result:
-    return beams.beam_bending(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+    found = beams.beam_bending(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+    return _with_width(found, beam, deck)
 
 
 @check(each="beam", id="beam.shear", link=Link.BEAM, title="Beam in shear", twin="beam.span_table", why_apart=APART)
 def shear(beam: PartView, deck: DeckView) -> Result:
-    return beams.beam_shear(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+    found = beams.beam_shear(beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck))
+    return _with_width(found, beam, deck)
+
+
+def _with_width(found: Comparison, beam: PartView, deck: DeckView) -> Comparison:
+    """With the width of deck on the beam put before its steps."""
+    return replace(found, steps=(tributary_step(beam, deck), *found.steps))
 
 
 @check(each="beam", id="beam.live_deflection", link=Link.BEAM, title="Deflection of the beam under live load",
        twin="beam.span_table", why_apart=APART)  # fmt: skip
 def live_deflection(beam: PartView, deck: DeckView) -> Result:
-    return beams.beam_live_deflection(
+    found = beams.beam_live_deflection(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck),
         rule_of(deck, "load.deflection_limit_main_span").value,
     )  # fmt: skip
+    return _with_width(found, beam, deck)
 
 
 @check(each="beam", id="beam.total_deflection", link=Link.BEAM, title="Sag of the beam under all load",
        twin="beam.span_table", why_apart=APART)  # fmt: skip
 def total_deflection(beam: PartView, deck: DeckView) -> Result:
-    return beams.beam_total_deflection(
+    found = beams.beam_total_deflection(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck)
     )
+    return _with_width(found, beam, deck)
 
 
 @check(
@@ -116,10 +148,11 @@ def tip_deflection(beam: PartView, deck: DeckView) -> Result:
         "a cantilever counts twice its length against the limit of deflection (IRC Table R301.7)",
         "beam.cantilever_counts_twice",
     )
-    return beams.beam_tip_deflection(
+    found = beams.beam_tip_deflection(
         beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck),
         rule_of(deck, "load.deflection_limit_main_span").value,
     )  # fmt: skip
+    return _with_width(found, beam, deck)
 
 
 def _spans(part: Part) -> tuple[tuple[str, int], ...]:
@@ -210,10 +243,14 @@ def bearing_on_post(post: PartView, deck: DeckView) -> Result:
         return None
     bearing_in = beam.number("bearing_in")
     require_positive(bearing_in=bearing_in)
-    return beams.beam_bearing(
-        beam_lumber(beam, deck), beam_line(beam), beam_tributary_in(beam, deck), loads_of(deck), bearing_in,
-        place_of(post, beam), seat_width_in(post, beam),
+    line, place = beam_line(beam), place_of(post, beam)
+    found = beams.beam_bearing(
+        beam_lumber(beam, deck), line, beam_tributary_in(beam, deck), loads_of(deck), bearing_in, place,
+        seat_width_in(post, beam),
     )  # fmt: skip
+    if place in line.splices:
+        return _with_width(found, beam, deck)  # each run by itself
+    return replace(found, steps=(*reaction_steps(post, deck, loads_of(deck).largest), *found.steps))
 
 
 def seat_width_in(post: PartView, beam: PartView) -> float | None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from engine.checks.beam import post_reaction_lb
-from engine.checks.common import edition_of, holds_table, rule_of, table_loads
+from dataclasses import replace
+
+from engine.checks.beam import post_reaction_lb, reaction_steps
+from engine.checks.common import edition_of, holds_table, loads_of, rule_of, table_loads
 from engine.checks.posts import post_area_sqft, spans_beside_in
 from engine.checks.registry import Result, at_least, check, yes_no
 from engine.facts import CannotJudge, DeckView, PartView
@@ -29,11 +31,13 @@ def recorded(post: PartView, deck: DeckView) -> Result:
 @check(each="footing", id="footing.bearing", link=Link.FOOTINGS, title="Pressure on the soil",
        twin="footing.table", why_apart=APART)  # fmt: skip
 def bearing(footing: PartView, deck: DeckView) -> Result:
-    load_lb = post_reaction_lb(footing.part_named("post"), deck)
-    return footing_bearing(
+    post = footing.part_named("post")
+    load_lb = post_reaction_lb(post, deck)
+    found = footing_bearing(
         load_lb, footing.number("width_in"), deck.basis.number("soil_psf"), is_round=footing.text("shape") == "round",
         thickness_in=footing.number("thickness_in"),
     )  # fmt: skip
+    return replace(found, steps=(*reaction_steps(post, deck, loads_of(deck).largest), *found.steps))
 
 
 @check(each="footing", id="footing.thickness", link=Link.FOOTINGS, title="Thickness of the footing",

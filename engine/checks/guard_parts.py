@@ -14,8 +14,8 @@ from engine.fasteners import (
     Part,
     adjusted_lateral,
     adjusted_withdrawal,
+    driven_into,
     lateral,
-    main_bearing_length_in,
     over_length,
     withdrawal,
 )
@@ -175,9 +175,9 @@ def rail_end(guard: PartView, deck: DeckView) -> Result:
     rail_in = lumber_of(guard, deck, size="rail_size").width_in
     kind, diameter_in = guard.text("rail_fastener"), guard.number("rail_fastener_diameter_in")
     fastener = Fastener(kind, diameter_in, length_in=guard.number("rail_fastener_length_in"))
-    bearing_in, is_through = main_bearing_length_in(fastener, rail_in, post.depth_in)
     gravity = design_values(post).specific_gravity
     deck.run.assume("the rail's fasteners go through its thickness into the side grain of the post, and are sheared")
-    bare = lateral(fastener, Part(gravity, bearing_in, 90, is_through=is_through), Part(gravity, rail_in, 90))
+    main = driven_into(fastener, gravity, 90, rail_in, post.depth_in)
+    bare = lateral(fastener, main, Part(gravity, rail_in, 90))
     one = adjusted_lateral(bare, wet=is_wet(guard, deck))
     return guard_infill.rail_end(one, guard.count("rail_fasteners"), rule_of(deck, "load.guard_concentrated").value)

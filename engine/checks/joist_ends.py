@@ -13,8 +13,8 @@ from engine.fasteners import (
     Fastener,
     Part,
     adjusted_lateral,
+    driven_into,
     lateral,
-    main_bearing_length_in,
     toe_nail_lengths_in,
 )
 from engine.lumber import adjusted_values, design_values
@@ -109,8 +109,7 @@ def strip_nails(field: PartView, deck: DeckView) -> Result:
     strip_in = find_size("2x2").width_in
     deck.run.assume(f"ledger strip of {field.subject} taken as 2 in lumber of the ledger's species")
     nail = _nail(field)
-    bearing_in, is_through = main_bearing_length_in(nail, strip_in, ledger_in)
-    bare = lateral(nail, Part(gravity, bearing_in, 90, is_through=is_through), Part(gravity, strip_in, 90))
+    bare = lateral(nail, driven_into(nail, gravity, 90, strip_in, ledger_in), Part(gravity, strip_in, 90))
     one = adjusted_lateral(bare, load_duration=loads_of(deck).strength.load_duration, wet=is_wet(field, deck))
     return hangers.ledger_strip_nails(_house_reaction(field, deck), one, field.count("house_nails"))
 
@@ -169,7 +168,6 @@ def _one_nail(field: PartView, deck: DeckView) -> Adjusted:
         require_positive(toe_nail_bearing_in=bearing_in)
         main = Part(gravity, bearing_in, 90, is_through=reach_in >= ledger_in)
         return adjusted_lateral(lateral(nail, main, side_part), load_duration=duration, wet=wet, is_toe_nail=True)
-    bearing_in, is_through = main_bearing_length_in(nail, ledger_in, field.number("span_in"))
-    main = Part(joist_gravity, bearing_in, 90, is_through=is_through)
+    main = driven_into(nail, joist_gravity, 90, ledger_in, field.number("span_in"))
     bare = lateral(nail, main, Part(gravity, ledger_in, 90))
     return adjusted_lateral(bare, load_duration=duration, wet=wet, is_end_grain=True)

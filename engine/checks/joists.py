@@ -195,9 +195,14 @@ def lift_at_house(field: PartView, deck: DeckView) -> Result:
     if field.has("uplift_clip_rated_lb"):
         uplift = uplift_at_house(span_in, overhang_in, spacing_in(field), loads)
         return uplift_clip(uplift, field.number("uplift_clip_rated_lb"))
-    dead, full = loads.dead * spacing_in(field) / 144, loads.total_psf * spacing_in(field) / 144
+    apart_in = spacing_in(field)
+    dead, full = loads.dead * apart_in / 144, loads.total_psf * apart_in / 144
+    lines = (
+        Step("wT", "q * s / 144", {"q": loads.total_psf, "s": apart_in}, full, "lb/in", "statics"),
+        Step("wD", "D * s / 144", {"D": loads.dead, "s": apart_in}, dead, "lb/in", "statics"),
+    )
     lift = Step("lift", "wT * a**2 / (2 * l)", {"wT": full, "a": overhang_in, "l": span_in},
                 full * overhang_in**2 / (2 * span_in), "lb", "statics")  # fmt: skip
     held = Step("held", "wD * l / 2", {"wD": dead, "l": span_in}, dead * span_in / 2, "lb", "statics")
     note = "held down by the weight of the deck alone; hangers and clips are not counted"
-    return Comparison(lift.value, held.value, "lb", "overhang loaded, span empty", (lift, held), (note,))
+    return Comparison(lift.value, held.value, "lb", "overhang loaded, span empty", (*lines, lift, held), (note,))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from engine.checks.common import rule_of
 from engine.checks.registry import Result, check
 from engine.facts import CannotJudge, DeckView, PartView
@@ -42,7 +44,9 @@ def sway(level: PartView, deck: DeckView) -> Result:
 
 def people_swaying(level: PartView) -> Step:
     """The push (lb) of people who sway together all over a level."""
-    return occupant_sway_lb(level.number("width_in") * level.number("depth_in") / 144)
+    wide_in, deep_in = level.number("width_in"), level.number("depth_in")
+    push = occupant_sway_lb(wide_in * deep_in / 144)
+    return replace(push, formula="p * b * d / 144", inputs={"p": push.inputs["p"], "b": wide_in, "d": deep_in})
 
 
 def where_crowds_gather(level: PartView) -> str:

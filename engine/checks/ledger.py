@@ -22,9 +22,11 @@ from engine.ledgers import (
     fastener_by_test,
     ledger_bending,
     ledger_fastener_value,
+    ledger_load_lb_per_in,
     worst_gap,
 )
-from engine.lumber import adjusted_values, design_values
+from engine.loads import combination_step
+from engine.lumber import adjusted_values, design_values, value_step
 from engine.results import Method, Step, Verdict, verdict_of
 from engine.sections import find_size
 from engine.vocabulary import Link
@@ -225,8 +227,9 @@ def bending(ledger: PartView, deck: DeckView) -> Result:
     lumber = lumber_of(ledger, deck)
     combination = loads_of(deck).strength
     values = adjusted_values(lumber, combination.load_duration)
-    load_lb_per_in = combination.total_psf / 144 * ledger_joist_span_in(ledger) / 2
+    line = ledger_load_lb_per_in(ledger_joist_span_in(ledger), combination.total_psf)
     found = ledger_bending(
-        state.positions_in, ledger.number("length_in"), load_lb_per_in, lumber.s_xx_in3, values.fb, sound=state.sound
+        state.positions_in, ledger.number("length_in"), line.value, lumber.s_xx_in3, values.fb, sound=state.sound
     )
-    return state.with_steps(found, values.steps[0])
+    total = combination_step(loads_of(deck), combination)
+    return state.with_steps(found, total, line, lumber.s_step, value_step(values, "fb"))

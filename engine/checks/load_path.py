@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from engine.errors import EngineError
 from engine.facts import CannotJudge, DeckView, NotRecorded, PartView
+from engine.results import Step
 
 
 def joist_fields_on(part: PartView, by: str | None = None) -> list[PartView]:
@@ -70,6 +71,22 @@ def beam_tributary_in(beam: PartView, deck: DeckView) -> float:
 
 def _tributary_in(beam: PartView, deck: DeckView) -> float:
     return sum(side_share_in(*side) for side in beam_joists(beam, deck))
+
+
+def tributary_step(beam: PartView, deck: DeckView) -> Step:
+    """The width of deck (in) that a beam carries, as a line of a derivation."""
+    return deck.run.once(("tributary step", beam.id), lambda: _tributary_step(beam, deck))
+
+
+def _tributary_step(beam: PartView, deck: DeckView) -> Step:
+    sides = beam_joists(beam, deck)
+    names = [("l", "a")] if len(sides) == 1 else [(f"l{n}", f"a{n}") for n in range(1, len(sides) + 1)]
+    formula = " + ".join(f"({span} + {over})**2 / (2 * {span})" for span, over in names)
+    inputs: dict[str, float] = {}
+    for (span, over), (span_in, overhang_in) in zip(names, sides, strict=True):
+        inputs |= {span: span_in, over: overhang_in}
+    value = beam_tributary_in(beam, deck)
+    return Step("b", formula, inputs, value, "in", "statics", "joists on the beam, their overhang full")
 
 
 def posts_along(beam: PartView) -> list[PartView]:

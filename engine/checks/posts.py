@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from engine.checks.beam import beam_lumber, place_of, post_reaction_lb
+from engine.checks.beam import beam_lumber, place_of, post_reaction_lb, reaction_steps
 from engine.checks.common import edition_of, loads_of, lumber_of, note_source, rule_of, table_loads
 from engine.checks.load_path import beam_joists, beam_tributary_in
 from engine.checks.registry import Result, at_least, at_most, check, yes_no
@@ -15,7 +15,6 @@ from engine.constants import constant
 from engine.errors import OutOfRange
 from engine.facts import CannotJudge, DeckView, PartView
 from engine.fasteners import Fastener, Geometry, Part, adjusted_lateral, geometry_factor, group_action_factor, lateral
-from engine.loads import Combination, Loads, combination_step
 from engine.lumber import Lumber, design_values
 from engine.posts import post_compression
 from engine.results import Method, Step
@@ -55,7 +54,7 @@ def compression(post: PartView, deck: DeckView) -> Result:
         for each in loads.combinations
     ]
     combination, found = max(under, key=lambda each: each[1].ratio)
-    return replace(found, steps=(*_reaction_steps(found.demand, loads, combination), *off_axis, *found.steps))
+    return replace(found, steps=(*reaction_steps(post, deck, combination), *off_axis, *found.steps))
 
 
 def _off_axis(
@@ -78,11 +77,6 @@ def _off_axis(
         value = (depth_in - notch_in) / 2
         return (Step("e", "(d - n) / 2", both, value, "in", "geometry", "the beam in the middle of the notch"),)
     return (Step("e", "n / 2", {"n": notch_in}, notch_in / 2, "in", "geometry", "the middle of what the notch left"),)
-
-
-def _reaction_steps(load_lb: float, loads: Loads, combination: Combination) -> tuple[Step, Step]:
-    total = combination_step(loads, combination)
-    return total, Step("P_post", "R", {"R": load_lb}, load_lb, "lb", "statics", "largest reaction of the beam here")
 
 
 @check(each="post", id="post.slenderness", link=Link.POSTS, title="Slenderness of the post", citation="NDS 3.7.1.4")
@@ -203,7 +197,7 @@ def seat_bolts(post: PartView, deck: DeckView) -> Result:
     load_lb = post_reaction_lb(post, deck, combination)
     total = Step("R", "Z * n", {"Z": one.value, "n": float(bolts)}, one.value * bolts, "lb", "NDS 12.3")
     note = "all plies on one side of the post; the bolts stand in one row up the post"
-    steps = (*_reaction_steps(load_lb, loads, combination), *group_steps, *one.steps, total)
+    steps = (*reaction_steps(post, deck, combination), *group_steps, *one.steps, total)
     return Comparison(load_lb, total.value, "lb", f"mode {z.mode}", steps, (note, *one.assumptions), "NDS 12.3, 11.3")
 
 

@@ -13,6 +13,25 @@ from engine.results import Step
 
 SOURCE = "AWC TR 12, general dowel equations (from memory; equal to NDS Table 12.3.1A at no gap)"
 QUADRATIC = "(-B + sqrt(B**2 + 4 * A * C)) / (2 * A) / Rd"
+# How A, B and C of each mode are printed: the formula, what it reads, the unit.
+COEFFICIENTS = {
+    "II": (
+        ("1 / (4 * qs) + 1 / (4 * qm)", "qs qm", "in/lb"),
+        ("ls / 2 + g + lm / 2", "ls g lm", "in"),
+        ("qs * ls**2 / 4 + qm * lm**2 / 4", "qs ls qm lm", "in-lb"),
+    ),
+    "IIIm": (
+        ("1 / (2 * qs) + 1 / (4 * qm)", "qs qm", "in/lb"),
+        ("g + lm / 2", "g lm", "in"),
+        ("My + qm * lm**2 / 4", "My qm lm", "in-lb"),
+    ),
+    "IIIs": (
+        ("1 / (4 * qs) + 1 / (2 * qm)", "qs qm", "in/lb"),
+        ("ls / 2 + g", "ls g", "in"),
+        ("qs * ls**2 / 4 + My", "qs ls My", "in-lb"),
+    ),
+    "IV": (("1 / (2 * qs) + 1 / (2 * qm)", "qs qm", "in/lb"), ("g", "g", "in"), ("2 * My", "My", "in-lb")),
+}
 
 
 @lru_cache(maxsize=4096)
@@ -40,6 +59,7 @@ def lateral_across_gap(
         Step("qs", "Fes * D", {"Fes": known["Fes"], "D": d}, qs, "lb/in", SOURCE),
         Step("My", "Fyb * D**3 / 6", {"Fyb": known["Fyb"], "D": d}, hinge, "in-lb", SOURCE),
     ]
+    held = {"qm": qm, "qs": qs, "lm": lm, "ls": ls, "g": gap_in, "My": hinge}
     coefficients = {
         "II": (1 / (4 * qs) + 1 / (4 * qm), ls / 2 + gap_in + lm / 2, qs * ls**2 / 4 + qm * lm**2 / 4),
         "IIIm": (1 / (2 * qs) + 1 / (4 * qm), gap_in + lm / 2, hinge + qm * lm**2 / 4),
@@ -50,17 +70,12 @@ def lateral_across_gap(
     for name, (a, b, c) in coefficients.items():
         rd = next(s.inputs["Rd"] for s in tight.steps if s.symbol == f"Z_{name}")
         modes[name] = (-b + math.sqrt(b**2 + 4 * a * c)) / (2 * a) / rd
-        steps.append(
-            Step(
-                f"Z_{name}",
-                QUADRATIC,
-                {"A": a, "B": b, "C": c, "Rd": rd},
-                modes[name],
-                "lb",
-                SOURCE,
-                f"gap {gap_in:g} in",
-            )
-        )
+        for symbol, value, (formula, reads, unit) in zip("ABC", (a, b, c), COEFFICIENTS[name], strict=True):
+            inputs = {key: held[key] for key in reads.split()}
+            steps.append(Step(f"{symbol}_{name}", formula, inputs, value, unit, SOURCE))
+        inputs = {"A": a, "B": b, "C": c, "Rd": rd}
+        note = f"gap {gap_in:g} in; A, B and C of this mode"
+        steps.append(Step(f"Z_{name}", QUADRATIC, inputs, modes[name], "lb", SOURCE, note))
     mode = min(modes, key=lambda name: modes[name])
     before = tuple(s for s in tight.steps if s.symbol != "Z" and s.symbol not in ("Z_II", "Z_IIIm", "Z_IIIs", "Z_IV"))
     least = Step("Z", f"min({', '.join('Z_' + m for m in modes)})", {f"Z_{m}": v for m, v in modes.items()},

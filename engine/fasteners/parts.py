@@ -126,7 +126,8 @@ class Part:
     `main_bearing_length_in`). `angle_deg` is the angle of the load to the grain, 0 along it; a dowel driven into
     end grain is loaded at 90. `material` is None for wood, else "A36 steel", "A653 steel" or "concrete".
     `is_through` says that the fastener's point comes out on the far side. `bearing_psi` is a dowel bearing strength
-    entered by hand (an approved report, a worked example); it takes the place of the tables.
+    entered by hand (an approved report, a worked example); it takes the place of the tables. Where a point stays
+    inside, `before_in` is what the fastener passes first and `thickness_in` how thick the part is (`driven_into`).
     """
 
     specific_gravity: float | None
@@ -135,6 +136,8 @@ class Part:
     material: str | None = None
     is_through: bool = False
     bearing_psi: float | None = None
+    before_in: float | None = None
+    thickness_in: float | None = None
 
     def __post_init__(self) -> None:
         require_positive(bearing_length_in=self.bearing_length_in)
@@ -225,6 +228,18 @@ def main_bearing_length_in(
         )
     past_in = reach_in - fastener.tip_in if fastener.kind == "lag screw" else reach_in
     return bearing_in, past_in >= main_thickness_in
+
+
+def driven_into(
+    fastener: Fastener, specific_gravity: float, angle_deg: float, before_in: float, thickness_in: float
+) -> Part:
+    """The wood a fastener is driven into, `before_in` of others passed first. Raises as `main_bearing_length_in`."""
+    bearing_in, is_through = main_bearing_length_in(fastener, before_in, thickness_in)
+    if fastener.kind == "bolt":
+        return Part(specific_gravity, bearing_in, angle_deg, is_through=is_through)
+    return Part(
+        specific_gravity, bearing_in, angle_deg, is_through=is_through, before_in=before_in, thickness_in=thickness_in
+    )
 
 
 def lag_thread_length_in(length_in: float) -> float:

@@ -74,7 +74,15 @@ def lateral(
     mode_steps = _modes(values, rd, shear_planes)
     modes = {step.symbol.removeprefix("Z_"): step.value for step in mode_steps}
     mode = min(modes, key=lambda name: modes[name])
-    steps = (*_diameter_steps(fastener), *main_steps, *side_steps, *rd_steps, *ratio_steps, *mode_steps)
+    steps = (
+        *_diameter_steps(fastener),
+        *_length_steps(fastener, main),
+        *main_steps,
+        *side_steps,
+        *rd_steps,
+        *ratio_steps,
+        *mode_steps,
+    )
     least = Step(
         "Z", f"min({', '.join('Z_' + m for m in modes)})", {f"Z_{m}": v for m, v in modes.items()}, modes[mode], "lb",
         "NDS 12.3.1", f"mode {mode} governs",
@@ -98,6 +106,15 @@ def _diameter_steps(fastener: Fastener) -> tuple[Step, ...]:
     inputs = {"made": made_in, "loss": fastener.loss_in}
     strength = Step("Fyb", "Fyb", {"Fyb": fastener.fyb_psi}, fastener.fyb_psi, "psi", "NDS Table I1")
     return (Step("D", "made - 2 * loss", inputs, left_in, "in", f"NDS 12.3.7: {used}, less corrosion"), strength)
+
+
+def _length_steps(fastener: Fastener, main: Part) -> tuple[Step, ...]:
+    """The dowel bearing length in the main member, where it follows from the length of the fastener."""
+    if main.before_in is None or main.thickness_in is None or fastener.length_in is None:
+        return ()
+    inputs = {"tm": main.thickness_in, "L": fastener.length_in, "ts": main.before_in, "E": fastener.tip_in}
+    note = "E is the tip; ts is what lies before the main member"
+    return (Step("lm", "min(tm, L - ts - E / 2)", inputs, main.bearing_length_in, "in", "NDS 12.3.5.3", note),)
 
 
 def _reduction_terms(fastener: Fastener, main: Part, side: Part) -> tuple[Mapping[str, float], tuple[Step, ...]]:
