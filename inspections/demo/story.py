@@ -218,7 +218,7 @@ VISITS = (
             Noted("water", "Hangers and bolts rusting in salt air", "put_right", "three_months", "contractor", "all hangers; ledger bolts 3, 6, 9, 12", "Heavy scale; half the hanger nails have lost their heads.",
                   "Plain zinc does not last this close to the sea. Rusted metal lets go without warning.", "Replace hangers, nails and bolts with stainless steel, one bay at a time.", defect="rust-on-fasteners",
                   photos=(Shot("hanger_rusted", "Hanger in the third bay", "joists"), Shot("ledger_lags", "Bolt 6", "ledger and house"))),
-            Noted("joists", "Half the hanger nails are missing or headless", "limit_use", "at_once", "owner", "whole joist field", "", "What is left carries a household, not a crowd.", "At most eight people until the hangers are new.", defect="hangers-not-filled"),
+            Noted("joists", "At most eight people: half the hanger nails are missing or headless", "limit_use", "at_once", "owner", "whole joist field", "", "What is left carries a household, not a crowd.", "New hangers, or every hole filled as the maker lists; until then no party.", defect="hangers-not-filled"),
         ),
     ),
     Told(

@@ -12,6 +12,8 @@ from inspections.reports.carrying import Carrying, carrying_of
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
 
+SHORT_LIMIT = 140  # letters of what to do that still belong into the sentence of the first page
+
 
 @dataclass(frozen=True)
 class Answer:
@@ -80,12 +82,20 @@ def _keep_off(findings: Sequence[ReportFinding]) -> str:
 def _not_cleared_by_that(uncovered: Sequence[object], path: Carrying) -> str:
     """Those repairs are not all: what else must be known before anybody goes on it again."""
     said = [_falls_short(uncovered), _unanswered(path)]
-    return " ".join(words for words in (*said, "That alone does not clear the deck." if any(said) else "") if words)
+    return " ".join(
+        words for words in (*said, "The repair alone does not clear the deck." if any(said) else "") if words
+    )
 
 
 def _limit_use(findings: Sequence[ReportFinding]) -> str:
-    limits = "; ".join(finding.title.rstrip(".") for finding in findings)
+    limits = "; ".join(_limit(finding) for finding in findings)
     return f"Use the deck only within this limit until it is repaired: {limits}."
+
+
+def _limit(finding: ReportFinding) -> str:
+    """The finding in one line, and what to do if that is short: one of the two says how many may go on it."""
+    words = [finding.title, *([finding.remedy] if len(finding.remedy) <= SHORT_LIMIT else [])]
+    return ". ".join(each.strip().rstrip(".") for each in words if each.strip())
 
 
 def _beside_the_limit(uncovered: Sequence[object], path: Carrying) -> str:

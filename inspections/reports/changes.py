@@ -1,11 +1,13 @@
 """What differs between two frozen records of one visit, in words: computed, so that no correction goes unsaid."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from inspections.reports.checks import WORDS
 from inspections.reports.record_words import fact_words, reading
+from inspections.reports.subjects import in_few_words
 
+VERDICT = "Verdict"
 Change = dict[str, str]  # what, where, before, after: words; before or after is empty where there was nothing
 
 _FINDING_TEXTS = {
@@ -31,6 +33,28 @@ def changes_between(before: Mapping[str, Any], after: Mapping[str, Any]) -> list
     ]
 
 
+def in_few_rows(changes: Sequence[Change]) -> list[Change]:
+    """The changes as print lists them: what was corrected, then the verdicts; pieces with the same verdict in one row.
+
+    Of the verdicts, those come first whose word is another; those of which only the number is another come last.
+    """
+    corrected = [change for change in changes if change["what"] != VERDICT]
+    alike: dict[tuple[str, str, str], list[str]] = {}
+    for change in changes:
+        if change["what"] == VERDICT:
+            title, _, subject = change["where"].rpartition(": ")
+            alike.setdefault((title, change["before"], change["after"]), []).append(subject)
+    verdicts = [
+        _change(VERDICT, f"{title}: {in_few_words(subjects)}", before, after)
+        for (title, before, after), subjects in alike.items()
+    ]
+    return corrected + sorted(verdicts, key=lambda row: _word(row["before"]) == _word(row["after"]))
+
+
+def _word(verdict: str) -> str:
+    return verdict.partition(",")[0]
+
+
 def _change(what: str, where: str = "", before: Any = "", after: Any = "") -> Change:
     return {"what": what, "where": where, "before": _said(before), "after": _said(after)}
 
@@ -49,7 +73,7 @@ def _verdicts(before: Mapping[str, Any], after: Mapping[str, Any]) -> Iterator[C
         old, new = was.get(key), now.get(key)
         if _verdict(old) != _verdict(new):
             title, subject = (new or old)["title"], key[1]
-            yield _change("Verdict", f"{title}: {subject}", _verdict(old), _verdict(new))
+            yield _change(VERDICT, f"{title}: {subject}", _verdict(old), _verdict(new))
 
 
 def _by_question(snapshot: Mapping[str, Any]) -> dict[tuple[str, str], dict[str, Any]]:

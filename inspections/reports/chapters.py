@@ -21,6 +21,7 @@ class Chapter:
 
 _LOAD_PATH = Chapter("load-path", "How the deck stands, link by link", "_load_path")
 _PLAN = Chapter("plan", "The deck from above", "_plan")
+_CHANGES = Chapter("changes", "What changed since the version before", "_changes")
 _SINCE = Chapter("since", "Since the last visit", "_since")
 _FINDINGS = Chapter("findings", "What was found, most pressing first", "_findings")
 _SHORT = Chapter("short", "Numbers that fall short beside these", "_short")
@@ -35,10 +36,13 @@ _STEPS = Chapter("derivations", "Every check, step by step", "_derivations")
 
 CHAPTERS: dict[str, tuple[Chapter, ...]] = {
     "full": (
-        _LOAD_PATH, _PLAN, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _TERMS, _LIMITS, _RECORD, _STEPS,
+        _LOAD_PATH, _PLAN, _CHANGES, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _TERMS, _LIMITS, _RECORD,
+        _STEPS,
     ),
     "schedule": (_SCHEDULE, _PLAN, _REPAIR_PHOTOS, _TERMS, _LIMITS),
-    "engineer": (_LOAD_PATH, _PLAN, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _LIMITS, _RECORD, _STEPS),
+    "engineer": (
+        _LOAD_PATH, _PLAN, _CHANGES, _SINCE, _FINDINGS, _SHORT, _SCHEDULE, _OPEN, _PHOTOS, _LIMITS, _RECORD, _STEPS,
+    ),
 }  # fmt: skip
 
 _HAS: dict[Chapter, Callable[[Digest], object]] = {
@@ -51,12 +55,13 @@ _HAS: dict[Chapter, Callable[[Digest], object]] = {
 }
 
 
-def chapters_of(kind: str, digest: Digest, *, has_plan: bool) -> list[Chapter]:
+def chapters_of(kind: str, digest: Digest, *, has_plan: bool, has_changes: bool = False) -> list[Chapter]:
     """The chapters for which there is something to say. Raises ValueError for a kind that does not exist."""
     if kind not in CHAPTERS:
         raise ValueError(f"{kind!r}: a document is one of {', '.join(CHAPTERS)}")
+    said_from_outside = {_PLAN: has_plan, _CHANGES: has_changes}  # by what is no part of the record
     return [
         chapter
         for chapter in CHAPTERS[kind]
-        if (has_plan if chapter is _PLAN else _HAS.get(chapter, lambda _: True)(digest))
+        if said_from_outside.get(chapter, True) and _HAS.get(chapter, lambda _: True)(digest)
     ]

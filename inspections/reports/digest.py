@@ -24,6 +24,8 @@ _DAYS = {"at_once": 0, "two_weeks": 14, "three_months": 91, "one_year": 365}
 _URGENCY = {word: place for place, word in enumerate(Action.values)}
 _SOON = {word: place for place, word in enumerate(Finding.HowSoon.values)}
 # Upkeep, "find out" or "sound" beside a number that falls short leaves the number unanswered.
+_WHO_DECIDES = "settle which of calculation and published rule applies here: a licensed engineer"
+MANY_PHOTOS = 24  # of no finding: four pages of six; more are set smaller
 _ANSWER_A_FAILURE = (Action.KEEP_OFF, Action.LIMIT_USE, Action.PUT_RIGHT)
 
 
@@ -93,6 +95,10 @@ class Digest:
         return tuple(photo for photo in self.photos if photo.data["finding"] not in ids)
 
     @property
+    def has_many_loose_photos(self) -> bool:
+        return len(self.loose_photos) > MANY_PHOTOS
+
+    @property
     def cover_photo(self) -> ReportPhoto | None:
         """The photo for the first page: one of the whole, which shows which deck is meant; else the most pressing."""
         of_the_whole = (photo for photo in self.loose_photos if photo.data["link"] in ("", str(Link.SURFACE)))
@@ -111,6 +117,15 @@ class Digest:
                 settled_by = (shape_of(words) for words in check.settles or [check.reason])
                 grouped.setdefault((check.link, *settled_by), []).append(check)
         return tuple(_open_point(checks) for checks in grouped.values())
+
+    @property
+    def to_find_out(self) -> list[OpenPoint]:
+        """What must be known before the deck can be cleared: the open points, and where two ways of judging differ."""
+        differing = (
+            OpenPoint(group.worst.title, group.where, "calculation and published rule differ", (_WHO_DECIDES,))
+            for group in self.disputed_groups
+        )
+        return [*self.open_points, *differing]
 
     @cached_property
     def not_reached(self) -> list[dict[str, Any]]:

@@ -16,8 +16,6 @@ from inspections.reports.giving import give_with_the_paper, mail_link, printed_t
 from inspections.reports.media import FrozenFileDamaged, put_file
 from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink
 
-MOST_CHANGES = 5  # on the first page
-
 
 class NoLongerOurs(Exception):
     """The row was cancelled or has passed to a later attempt: there is nothing more to do."""
@@ -115,30 +113,11 @@ def issue_of(report: Report) -> Any:
         version=report.version,
         issued_at=report.issued_at,
         issued_by=report.issued_by.display_name,
-        what_changed=_what_changed(report),
+        what_changed=report.what_changed,
+        changes=tuple(report.changes),
         supersedes=report.supersedes.number if report.supersedes else "",
         record_sha256=report.snapshot_sha256,
     )
-
-
-def _what_changed(report: Report) -> str:
-    """Why it was corrected, and the first of the differences that were computed; the web report lists them all."""
-    lines = [
-        f"{change['what']}{', ' if change['where'] else ''}{change['where']}"
-        + (
-            f" ({change['before'] or 'nothing'} before, {change['after'] or 'taken out'} now)"
-            if _has_values(change)
-            else ""
-        )
-        for change in report.changes[:MOST_CHANGES]
-    ]
-    more = len(report.changes) - len(lines)
-    said = "; ".join([*lines, *([f"and {more} more"] if more > 0 else [])])
-    return " ".join(words for words in (report.what_changed, said and f"Computed: {said}.") if words)
-
-
-def _has_values(change: dict[str, str]) -> bool:
-    return bool(change["before"] or change["after"])
 
 
 def _tell_the_client(report: Report) -> None:

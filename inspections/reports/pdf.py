@@ -2,7 +2,7 @@
 
 import io
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,15 +15,16 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 
 from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
-from inspections.reports.answer import answer_of
+from inspections.reports.answer import Answer, answer_of
+from inspections.reports.changes import in_few_rows
 from inspections.reports.chapters import chapters_of
 from inspections.reports.digest import Digest
+from inspections.reports.front_page import FrontWords, front_page
 from inspections.reports.glossary import words_used
 from inspections.reports.load_path import load_path_svg
 from inspections.reports.plan import plan_of
 from inspections.reports.snapshot import as_text
 
-ROOM_FOR_A_PHOTO = 420  # letters of summary and changes; with more, the first page has no room for a photo
 _INK = "#16242c"
 _STYLE = Path(settings.BASE_DIR) / "static" / "css" / "report_print.css"
 
@@ -47,6 +48,7 @@ class Issue:
     issued_at: datetime
     issued_by: str
     what_changed: str = ""
+    changes: Sequence[Mapping[str, str]] = ()
     supersedes: str = ""
     record_sha256: str = ""
     web_address: str = ""
@@ -151,22 +153,50 @@ def _name_the_attached_as_data(pdf: Any) -> None:
 def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> str:
     """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist."""
     digest = Digest(snapshot)
-    plan = plan_of(digest)
+    plan, answer = plan_of(digest), answer_of(digest)
     context: dict[str, Any] = {
         "digest": digest,
-        "answer_is_long": len(snapshot["visit"]["summary"]) + len(issue.what_changed) > ROOM_FOR_A_PHOTO,
-        "answer": answer_of(digest),
+        "answer": answer,
+        "front": front_page(_front_words(digest, answer, issue), snapshot["firm"]["paper"]),
         "issue": issue,
+        "changes": in_few_rows(issue.changes),
         "issued_on": timezone.localtime(issue.issued_at),
         "load_path": load_path_svg(digest.standings),
         "plan": plan,
         "kind": kind,
         "web_code": _code(issue.web_address) if issue.web_address and kind == "full" else "",
-        "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings)),
+        "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings), has_changes=bool(issue.changes)),
     }
     said = (render_to_string(chapter.template, context) for chapter in context["chapters"] if chapter.anchor != "terms")
     context["glossary"] = words_used(strip_tags(" ".join(said)))
     return render_to_string("inspections/reports/print/report.html", context)
+
+
+def _front_words(digest: Digest, answer: Answer, issue: Issue) -> FrontWords:
+    basis = digest.basis
+    actions = [
+        *((f.title, f"{f.action_words} · {f.how_soon} · {f.who_words} · page 00") for f in digest.repairs),
+        *((p.what, " · ".join([p.where, *p.settles[:1], "page 00"])) for p in digest.to_find_out if not digest.repairs),
+    ]
+    why_new = (
+        f"This version takes the place of report {issue.supersedes}. Why: {issue.what_changed} What changed: page 00"
+    )
+    return FrontWords(
+        street=digest.property["street"],
+        sentence=answer.sentence,
+        beside=(answer.first_date, f"{answer.also} What falls short: page 00" if answer.also or answer.see else ""),
+        why_new=why_new if issue.supersedes else "",
+        summary=digest.visit["summary"],
+        actions=actions[:3],
+        facts=(
+            digest.client["name"],
+            "December 00, 0000, 00:00 pm",
+            digest.inspector["name"],
+            digest.visit["purpose_words"],
+            f"{basis['edition']}, 00 psf deck load{', 00 psf ground snow' if basis['ground_snow_psf'] else ''}",
+            "2000",
+        ),
+    )
 
 
 def _code(address: str) -> str:

@@ -1,5 +1,6 @@
 """Filters for what a frozen record holds: moments as text, the inputs of a step, a reading with its unit."""
 
+import re
 from collections.abc import Mapping
 from datetime import date, datetime
 
@@ -33,6 +34,12 @@ def clock(moment: str | datetime | None) -> str:
     if not isinstance(at, datetime):
         return ""
     return f"{at.hour % 12 or 12}:{at:%M} {'am' if at.hour < 12 else 'pm'}"
+
+
+@register.filter
+def unparted(words: str) -> str:
+    """The words with each number kept on the line of what it counts: "3 findings", "150 %", "1 1/2 in"."""
+    return re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", words)
 
 
 @register.filter

@@ -127,7 +127,7 @@ def test_keep_off_says_that_its_repair_does_not_clear_what_else_falls_short():
     beam = check("fails", 1.2, id="beam.bending", link="beam", subject="beam B1")
     said = answer([finding("keep_off")], [beam, check("cannot tell", None, id="post.foot", link="posts")])
     assert "One check falls short" in said.also and "no clear answer" in said.also
-    assert said.also.endswith("That alone does not clear the deck.")
+    assert said.also.endswith("The repair alone does not clear the deck.")
 
 
 def test_a_limit_permits_nothing_that_the_checks_do_not_support():

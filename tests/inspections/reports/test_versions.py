@@ -1,15 +1,21 @@
 """A released record that is corrected: what changed is computed, the new version holds, the old one stays readable."""
 
+import io
+import re
+
 import pytest
 from django.db import DatabaseError, connection, transaction
 from django.urls import reverse
+from pypdf import PdfReader
 
 from firm.branding.models import Firm
 from inspections.findings.models import Finding
 from inspections.photos.models import Photo
-from inspections.reports.changes import changes_between
+from inspections.reports.changes import changes_between, in_few_rows
+from inspections.reports.drawing import issue_of
 from inspections.reports.giving import make_link
 from inspections.reports.models import IssuedIsFinal, Report, ReportBuild
+from inspections.reports.pdf import draw_pdf, page_html
 from inspections.reports.refusals import ReasonMissing, WrongState
 from inspections.reports.services import draw_again, issue_report, reopen, stop_drawing
 from inspections.reports.snapshot import freeze
@@ -151,10 +157,38 @@ def test_a_drawing_that_was_stopped_stores_nothing_and_can_be_asked_for_again(re
     assert draw_again(report, by=manager) and draw(report).pdf
 
 
-def test_the_pdf_says_why_and_what_was_computed(report, visit, inspector, manager):
-    from inspections.reports.drawing import issue_of
-
+def test_the_pdf_says_why_on_its_first_page_and_lists_every_change_in_a_chapter(report, visit, inspector, manager):
     second = corrected(visit, inspector, manager, span_in=(96.0, "8'"))
-    said = issue_of(second).what_changed
-    assert said.startswith("The joists were measured wrong. Computed: Verdict, ") and "before" in said
-    assert issue_of(report).what_changed == ""
+    assert len(second.changes) > 5
+    pages = [
+        page.extract_text() for page in PdfReader(io.BytesIO(draw_pdf(second.snapshot, issue_of(second)).pdf)).pages
+    ]
+    first, whole = (re.sub(r"\s+", " ", words) for words in (pages[0], " ".join(pages)))
+    assert f"takes the place of report {report.number}. Why: The joists were measured wrong." in first
+    named = int(re.search(r"What changed: page (\d+)", first)[1])
+    assert f"What changed since report {report.number}" in pages[named - 1]
+    for change in in_few_rows(second.changes):
+        for words in filter(None, (change["what"], change["where"], change["before"], change["after"])):
+            assert re.sub(r"\s+", " ", words) in whole, change
+    assert "What changed since" not in page_html(report.snapshot, issue_of(report))
+
+
+def test_pieces_whose_verdict_changed_alike_share_a_row_and_what_was_corrected_comes_first():
+    def verdict(where, before, after):
+        return {"what": "Verdict", "where": where, "before": before, "after": after}
+
+    measure = {"what": "Measure", "where": "joist field J1, span", "before": "12'", "after": "8'"}
+    rows = in_few_rows(
+        [
+            verdict("Joists in shear: joist field J1", "Holds, 40 %", "Holds, 30 %"),
+            verdict("Load on a fastener: fastener 1 of ledger LD1 (F1)", "Falls short, 109 %", "Holds, 73 %"),
+            verdict("Load on a fastener: fastener 2 of ledger LD1 (F2)", "Falls short, 109 %", "Holds, 73 %"),
+            measure,
+        ]
+    )
+    assert rows[0] == measure
+    assert [(row["before"], row["after"]) for row in rows[1:]] == [
+        ("Falls short, 109 %", "Holds, 73 %"),
+        ("Holds, 40 %", "Holds, 30 %"),
+    ]
+    assert "F1" in rows[1]["where"] and "F2" in rows[1]["where"]

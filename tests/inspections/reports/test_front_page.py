@@ -1,0 +1,59 @@
+"""The first page: everything that must be known at once, whole, whatever the length of what was written."""
+
+import io
+import re
+from copy import deepcopy
+
+import pytest
+from pypdf import PdfReader
+
+pytestmark = pytest.mark.django_db  # the database is there for the report that is drawn once
+WORDS = "Please keep everyone off the deck until the ledger has been fastened anew and the posts stand on footings. "
+CAUTION = "Read the limits on page"
+
+
+def pages_of(pdf):
+    return [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(pdf)).pages]
+
+
+@pytest.mark.parametrize("paper", ["letter", "A4"])
+@pytest.mark.parametrize(
+    ("letters", "title", "new_version"),
+    [(0, "Joists span too far", False), (300, "Joists span too far", True), (430, "Soft joist ends " * 8, True)],
+)
+def test_it_ends_on_the_first_page_with_three_things_to_do(issued, paper, letters, title, new_version):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["firm"]["paper"] = paper
+    snapshot["visit"]["summary"] = (WORDS * 9)[:letters]
+    snapshot["findings"] += [{**deepcopy(snapshot["findings"][0]), "id": f"{n}", "title": title} for n in (1, 2)]
+    about = {"supersedes": "1-1", "what_changed": "Two measures were read wrong."} if new_version else {}
+    first, second, *_ = pages_of(issued.draw(snapshot=snapshot, **about))
+    assert CAUTION in first and "What is where" in second
+    assert first.count("Keep off · At once · Contractor") == 3
+
+
+def test_a_summary_longer_than_the_page_leaves_the_answer_and_the_actions_on_it(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["visit"]["summary"] = WORDS * 40
+    first, second, *_ = pages_of(issued.draw(snapshot=snapshot))
+    assert first.index("Do this first") < first.index("Please keep everyone off")
+    assert "Keep off the deck: nobody should use it" in first and CAUTION not in first and CAUTION in second
+
+
+def test_where_nothing_was_found_and_questions_are_open_it_says_what_to_find_out(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["findings"] = []
+    for check in snapshot["assessment"]["checks"]:
+        check.update(verdict="cannot tell", ratio=None, reason="not recorded", settles=["measure the span"])
+    first = pages_of(issued.draw(snapshot=snapshot))[0]
+    assert "It cannot be said yet" in first and "Find this out first" in first and "Measure the span" in first
+    assert "Nothing to do" not in first
+
+
+def test_a_word_that_has_no_end_is_broken_and_stays_on_the_paper(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["findings"][0]["seen"] = "LotX" * 150
+    pages = PdfReader(io.BytesIO(issued.draw(snapshot=snapshot))).pages
+    lines = [line for page in pages for line in page.extract_text().splitlines() if "LotX" in line]
+    assert len(lines) > 3 and "".join(lines).count("LotX") >= 140
+    assert max(map(len, lines)) < 110
