@@ -6,13 +6,18 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import islice
 
-from inspections.exchange.judging import ADDED, REFUSED, SKIPPED
+from inspections.exchange.judging import ADDED, REFUSED, SKIPPED, WARNED
 from inspections.exchange.models import Import
 from inspections.exchange.reading import plain
 
 EVERY = "every"
 HEAD = ("Line", "Fate", "Why")
-WORDS = {ADDED: "to be added", SKIPPED: "left out", REFUSED: "refused"}  # as the file says it
+WORDS = {
+    ADDED: "to be added",
+    WARNED: "to be added, look again",
+    SKIPPED: "left out",
+    REFUSED: "refused",
+}  # as the file says it
 _FATES = {words: fate for fate, words in WORDS.items()}
 
 Told = tuple[int, str, str]  # the line in the table that was sent in, the fate, why
@@ -20,7 +25,7 @@ Told = tuple[int, str, str]  # the line in the table that was sent in, the fate,
 
 def counts_of(job: Import) -> dict[str, int]:
     """How many rows met each fate, and all of them; what must be put right comes first."""
-    counts = {REFUSED: job.refused, SKIPPED: job.skipped, ADDED: job.added}
+    counts = {REFUSED: job.refused, WARNED: job.warned, SKIPPED: job.skipped, ADDED: job.added - job.warned}
     return {**counts, EVERY: sum(counts.values())}
 
 

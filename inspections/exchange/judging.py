@@ -1,7 +1,11 @@
-"""What becomes of each row: added, skipped because it is there, or refused; and why. Nothing is written here."""
+"""What becomes of each row, and why. Nothing is written here.
+
+Added; added but worth a look before that; skipped because it is there; or refused.
+"""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
 from django import forms
@@ -10,17 +14,19 @@ from django.utils import timezone
 from firm.clients.forms import ClientForm
 from firm.clients.keys import address_key, digits, words_key
 from firm.clients.models import Client
+from firm.hours.services import read_roster
 from firm.people.capabilities import Capability
 from firm.people.models import User
 from firm.properties.forms import ADDRESS, HOUSE, PropertyForm
 from firm.properties.models import Property
 from inspections.exchange.reading import CannotBeRead, Row, Table
-from inspections.visits.clock import firm_moment
-from inspections.visits.forms import WhenForm
+from inspections.visits.clock import firm_moment, firm_today
+from inspections.visits.forms import FURTHEST_DAYS, WhenForm, refuse_mistyped_year
+from inspections.visits.hours import against_plan
 from inspections.visits.models import Visit
 from inspections.visits.refusals import Refused, StartsInThePast
 
-ADDED, SKIPPED, REFUSED = "added", "skipped", "refused"
+ADDED, WARNED, SKIPPED, REFUSED = "added", "warned", "skipped", "refused"
 
 COLUMNS = {
     "clients": (["name"], ["phone", "email", "notes"]),
@@ -64,8 +70,8 @@ def judge(what: str, table: Table) -> Iterator[Fate]:
         )
     make = {"clients": _Clients, "properties": _Properties, "visits": _Visits}[what]()
     for row in table.rows:
-        if row.formulas:
-            yield Fate(row.line, REFUSED, f"A formula in {', '.join(row.formulas)}: put its value there.")
+        if row.faults:
+            yield Fate(row.line, REFUSED, " ".join(row.faults))
             continue
         try:
             yield make(row)
@@ -97,8 +103,11 @@ class _Seen:
 
 class _Clients:
     def __init__(self) -> None:
-        rows = Client.objects.values_list("name", "phone", "email").iterator(chunk_size=5000)
+        rows = list(Client.objects.values_list("name", "phone", "email").iterator(chunk_size=5000))
         self.seen = _Seen({_client_key(*row) for row in rows})
+        self.whose: dict[str, str] = {}  # number or mail address -> who has it, in words
+        for name, phone, email in rows:
+            self._note(phone, email, f"{name}, who is on file")
 
     def __call__(self, row: Row) -> Fate:
         form = ClientForm({**row.cells, "is_another": "on"})
@@ -107,7 +116,20 @@ class _Clients:
         client = form.save(commit=False)
         if why := self.seen.twin(row.line, _client_key(client.name, client.phone, client.email)):
             return Fate(row.line, SKIPPED, f"{client.name}: {why}.")
+        like = self._like(client)
+        self._note(client.phone, client.email, f"{client.name} in line {row.line}")
+        if like:
+            return Fate(row.line, WARNED, f"{client.name}: {like}.", client)
         return Fate(row.line, ADDED, client.name, client)
+
+    def _note(self, phone: str, email: str, who: str) -> None:
+        for key in filter(None, (digits(phone), email.strip().lower())):
+            self.whose.setdefault(key, who)
+
+    def _like(self, client: Client) -> str:
+        """Who this client may be under another name; empty if nobody shares a number or an address."""
+        ways = (("number", digits(client.phone)), ("mail address", client.email.strip().lower()))
+        return next((f"the same {what} as {self.whose[key]}" for what, key in ways if key in self.whose), "")
 
 
 def _client_key(name: str, phone: str, email: str) -> tuple[str, str, str]:
@@ -165,7 +187,7 @@ class _Properties:
 
 
 class _VisitForm(forms.Form):
-    day = forms.DateField(error_messages={"invalid": "Write the day as 2027-03-09."})
+    day = forms.DateField(error_messages={"invalid": "Write the day as 2027-03-09."}, validators=[refuse_mistyped_year])
     time = WhenForm.base_fields["time"]
     minutes = forms.IntegerField(min_value=15, max_value=600, required=False)
     notes = forms.CharField(max_length=4000, required=False)
@@ -178,6 +200,8 @@ class _Visits:
         for pk, client, street, town in Property.objects.values_list("pk", "client_id", "street", "town").iterator():
             self.houses[client, _house_key(street, town)] = pk
         self.people = {one.username.lower(): one for one in User.objects.who_may(Capability.RECORD)}
+        today = firm_today()
+        self.roster = read_roster(self.people.values(), today, today + timedelta(days=FURTHEST_DAYS))
         self.purposes = {key: value for value, label in Visit.Purpose.choices for key in (value, label.lower())}
         there = Visit.objects.filter(starts_at__gt=timezone.now(), state__in=Visit.TAKES_TIME)
         self.seen = _Seen(set(there.values_list("property_id", "starts_at")))
@@ -195,7 +219,8 @@ class _Visits:
             raise _Bad(_errors(form))
         when = form.cleaned_data
         try:
-            starts_at = firm_moment(when["day"], when["time"]).at
+            moment = firm_moment(when["day"], when["time"])
+            starts_at = moment.at
             if starts_at < timezone.now():
                 raise StartsInThePast("It is over. Only visits to come are taken over.")
         except Refused as refusal:
@@ -207,7 +232,11 @@ class _Visits:
             length_minutes=when["minutes"] or 90, notes=when["notes"],
             purpose=self._get(self.purposes, purpose, "purpose: not known."),
         )  # fmt: skip
-        return Fate(row.line, ADDED, f"{cells['street']}, {when['day']}", visit)
+        what = f"{cells['street']}, {when['day']}"
+        visit.set_times()
+        if notes := [note for note in (moment.note, against_plan(visit, self.roster)) if note]:
+            return Fate(row.line, WARNED, f"{what}: {' '.join(notes)}", visit)
+        return Fate(row.line, ADDED, what, visit)
 
     @staticmethod
     def _get(among: dict[Any, Any], key: Any, else_say: str) -> Any:

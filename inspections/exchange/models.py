@@ -23,6 +23,7 @@ class Import(Job):
     is_for_real = models.BooleanField(default=False)
     format = models.CharField(max_length=120, blank=True)  # how it was read, in words
     added = models.PositiveIntegerField(default=0)
+    warned = models.PositiveIntegerField(default=0, db_default=0)  # of those added: worth a look before that
     skipped = models.PositiveIntegerField(default=0)
     refused = models.PositiveIntegerField(default=0)
     fates = models.JSONField(default=list)  # [line, fate, why] of the first rows that were not simply added

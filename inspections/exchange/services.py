@@ -19,7 +19,7 @@ from firm.properties.models import Property
 from firm.properties.services import propose_rules
 from firm.web.sheets import safe_cell
 from inspections.exchange.fates import HEAD, WORDS
-from inspections.exchange.judging import ADDED, REFUSED, SKIPPED, Fate, judge
+from inspections.exchange.judging import ADDED, REFUSED, SKIPPED, WARNED, Fate, judge
 from inspections.exchange.models import Export, Import
 from inspections.exchange.reading import CannotBeRead, read_table
 from inspections.visits.busy import refuse_if_busy
@@ -100,11 +100,12 @@ def _look(job: Import) -> dict[str, Any]:
         name = f"exchange/fates/import-{job.pk}.csv"
         job.fates_file.storage.delete(name)  # of an earlier look
         job.fates_file.save(name.rpartition("/")[2], File(every.buffer), save=False)
-    told.sort(key=lambda one: one[1] != REFUSED)
+    told.sort(key=lambda one: one[1] != REFUSED)  # the others stay as they stand in the table
     return {
         "fates_file": job.fates_file.name,
         "format": table.format,
-        "added": counts[ADDED],
+        "added": counts[ADDED] + counts[WARNED],
+        "warned": counts[WARNED],
         "skipped": counts[SKIPPED],
         "refused": counts[REFUSED],
         "fates": told,
@@ -120,7 +121,6 @@ def _fates(job: Import, table: Any) -> Iterator[Fate]:
     for fate in judge(job.what, table):
         visit = fate.row
         if visit is not None:
-            visit.set_times()
             try:
                 refuse_if_busy(visit)
                 if any(

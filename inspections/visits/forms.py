@@ -44,9 +44,13 @@ def clean_booking_day(day: date) -> date:
     """Raises ValidationError for a day that is over, or so far off that the year was mistyped."""
     if day < firm_today():
         raise ValidationError("This day is over. Choose one that is still to come.")
+    refuse_mistyped_year(day)
+    return day
+
+
+def refuse_mistyped_year(day: date) -> None:
     if day > firm_today() + timedelta(days=FURTHEST_DAYS):
         raise ValidationError("This day is more than three years away. Check the year.")
-    return day
 
 
 class WhenForm(NoColon, forms.Form):

@@ -23,6 +23,15 @@ def refuse_on_a_day_off(visit: Visit) -> None:
     _refuse_on_a_day_off(visit, _roster(visit))
 
 
+def against_plan(visit: Visit, roster: Roster) -> str:
+    """Words for a visit on a day off or outside the working hours; else empty. For many visits with one roster."""
+    try:
+        _refuse_on_a_day_off(visit, roster)
+    except OnDayOff as refusal:
+        return str(refusal)
+    return _outside_words(visit, roster)
+
+
 def outside_hours(visit: Visit) -> str:
     """Words of warning if the visit begins before or ends after the inspector's working hours; else empty."""
     words = _outside_words(visit, _roster(visit))

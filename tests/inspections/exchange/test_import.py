@@ -9,6 +9,8 @@ from openpyxl import Workbook
 
 from firm.audit.models import AuditEntry
 from firm.clients.models import Client
+from firm.hours.models import TimeOff
+from firm.hours.services import take_time_off
 from firm.jobs.work import run_job
 from firm.properties.models import Property
 from inspections.exchange.models import Import
@@ -130,8 +132,7 @@ def test_what_our_own_tables_put_an_apostrophe_before_comes_back_as_it_was(look,
         ("name,price\nInes,3\n", "not known: price"),
         ("phone\n207 555 0100\n", "missing: name"),
         ("name,Name\na,b\n", "same name: name"),
-        ('name,notes\nInes,"never ends\n', "cannot be read"),
-        ("name\nInes,207 555 0100\n", "more cells"),
+        ('name,"notes\nInes,never ends\n', "cannot be read"),
         (b"PK\x03\x04 no workbook", "no Excel workbook"),
         (b"\xd0\xcf\x11\xe0 old", "old Excel format"),
         (b"name\nIn\x00es\n", "letters of this file"),
@@ -143,10 +144,45 @@ def test_what_is_no_table_is_told_why(content, words, look):
     assert words in job.error
 
 
-def workbook(*rows):
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("Ines,207 555 0100,a,b,c", "more cells than there are columns"),
+        ('Ines,,,"a "quoted" word"', "cannot be read"),
+        ("Ines,,,#REF!", "An error of the spreadsheet in notes"),
+    ],
+)
+def test_a_row_that_cannot_be_read_is_told_and_the_rows_after_it_too(line, words, look, administrator):
+    job = look("clients", f"name,phone,email,notes\nWren,,,\n{line}\nMara Vane,,,\n12,,,\n")
+    assert counts(job) == (2, 0, 2)
+    assert words in whys(job)[3]
+    assert "letters in it" in whys(job)[5]
+    assert not finish(job, administrator)
+
+
+def test_a_quote_that_never_ends_takes_the_rest_of_the_table_with_it_and_says_so(look):
+    job = look("clients", 'name,notes\nInes,\nMara,"never ends\nWren,\n')
+    assert counts(job) == (1, 0, 1)
+    assert "cannot be read" in whys(job)[3]
+
+
+def test_lines_before_the_heads_that_say_nothing_are_passed_over(look):
+    for before in ("\n\n", "sep=;\r\n", "\ufeffsep=;\n\n"):
+        job = look("clients", f"{before}name;phone\nInes, the elder;207 555 0100\n")
+        assert counts(job) == (1, 0, 0), job.error
+        assert "semicolons" in job.format
+
+
+def test_a_mail_column_is_known_however_it_is_hyphened(look):
+    assert counts(look("clients", "Name,E-Mail\nInes,ines@example.org\n")) == (1, 0, 0)
+
+
+def workbook(*rows, sheets=()):
     book, out = Workbook(), io.BytesIO()
     for row in rows:
         book.active.append(row)
+    for title in sheets:
+        book.create_sheet(title).append(["name"])
     book.save(out)
     return out.getvalue()
 
@@ -157,6 +193,26 @@ def test_a_workbook_is_read_and_its_formulas_are_refused(look, administrator):
     assert counts(job) == (1, 0, 1)
     finish(look("clients", workbook(["Name", "Phone"], ["Ines", 2075550100.0])), administrator)
     assert Client.objects.get().phone == "2075550100"
+
+
+def test_of_several_sheets_the_first_is_read_and_it_is_said(look):
+    job = look("clients", workbook(["Name"], ["Ines"], sheets=["Old", "Older"]), "t.xlsx")
+    assert counts(job) == (1, 0, 0)
+    assert job.format == "Excel workbook, only the first of its 3 sheets, “Sheet”"
+
+
+def test_a_client_who_may_be_on_file_under_another_name_is_pointed_at_and_taken_over(look, administrator):
+    make_client("Ines Hallam", phone="(207) 555-0100", email="ines@example.org")
+    job = look("clients", "name,phone,email\nI. Hallam,2075550100,\nInez H,,INES@example.org\n"
+               "Mara Vane,2075550177,\nM. Vane,207 555 0177,\nWren,,\n")  # fmt: skip
+    assert (*counts(job), job.warned) == (5, 0, 0, 3)
+    assert whys(job) == {
+        2: "I. Hallam: the same number as Ines Hallam, who is on file.",
+        3: "Inez H: the same mail address as Ines Hallam, who is on file.",
+        5: "M. Vane: the same number as Mara Vane in line 4.",
+    }
+    assert finish(job, administrator)
+    assert Client.objects.count() == 6
 
 
 def test_houses_find_their_client_and_take_the_rules_of_their_town(look, administrator):
@@ -211,6 +267,26 @@ def test_visits_to_come_are_taken_over_at_the_firms_clock_and_nobody_is_mailed(l
 def test_a_time_that_cannot_be_is_told(when, words, look, visits, inspector):
     head, house = visits
     assert words in whys(look("visits", f"{head}{house},{when},{inspector.username}\n"))[2]
+
+
+def test_a_visit_against_the_plan_or_in_an_hour_that_comes_twice_is_pointed_at(look, visits, inspector, administrator):
+    """A calendar that is taken over may have visits at night; whoever takes it over is told."""
+    take_time_off(TimeOff(person=inspector, first_day="2027-07-08", last_day="2027-07-08", because="Dentist"), by=None)
+    head, house = visits
+    name = inspector.username
+    times = ("2027-07-07,10:00", "2027-07-07,03:00", "2027-07-08,10:00", "2027-07-10,10:00", "2027-11-07,01:30")
+    job = look("visits", head + "".join(f"{house},{when},{name}\n" for when in times))
+    assert (*counts(job), job.warned) == (5, 0, 0, 4)
+    told = whys(job)
+    assert "outside" in told[3] and "Dentist" in told[4] and "does not work on a Saturday" in told[5]
+    assert "comes twice" in told[6]
+    assert finish(job, administrator)
+    assert Visit.objects.count() == 5
+
+
+def test_a_visit_of_a_year_that_was_mistyped_is_refused(look, visits, inspector):
+    head, house = visits
+    assert "Check the year" in whys(look("visits", f"{head}{house},2072-07-09,10:00,{inspector.username}\n"))[2]
 
 
 def test_an_inspector_is_not_sent_to_two_places_at_once(look, visits, inspector):
