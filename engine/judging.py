@@ -118,8 +118,16 @@ def judge(
     With more than `most` combinations of what is not known it cannot be told. `view` is as in `explore`.
     """
     exploration = explore(deck, answer, most, view)
+    outcomes = iter(exploration)
+    first = next(outcomes)
+    further = next(outcomes, None)
+    if further is None and exploration.is_complete:
+        return _of_one_run(first, question, subject, answer, frozenset(exploration.reads), part_id)
     heard = _Heard()
-    for outcome in exploration:
+    heard.hear(first)
+    if further is not None:
+        heard.hear(further)
+    for outcome in outcomes:
         heard.hear(outcome)
     verdicts = heard.verdicts - {None}
     if not exploration.is_complete:
@@ -146,6 +154,34 @@ def fact_words(deck: Deck, path: str) -> str:
     return f"{label(part.kind.index[name])} of {part.subject}"
 
 
+def _of_one_run(
+    outcome: Outcome,
+    question: Question,
+    subject: str,
+    answer: Callable[[DeckView], object],
+    reads: frozenset[str],
+    part_id: str,
+) -> Judged | None:
+    """What most checks come to: everything they read is known, so there is one run and nothing to weigh."""
+    case, refusal = _case(outcome), outcome.refusal
+    if refusal is not None:
+        check = _cannot_tell(
+            question,
+            subject,
+            refusal_words(refusal),
+            depends_on=(refusal.path,) if isinstance(refusal, NotRecorded) else (),
+            settles=tuple(dict.fromkeys(_settles(refusal))),
+            assumptions=outcome.assumptions,
+            from_memory=outcome.from_memory,
+        )
+    elif case.verdict is None:
+        return None
+    else:
+        assumptions = (*outcome.assumptions, *outcome.result.assumptions)  # type: ignore[attr-defined]
+        check = _shown(question, subject, case, outcome, assumptions)
+    return Judged(check, question, answer, (case,), reads, part_id)
+
+
 def _case(outcome: Outcome) -> Case:
     if outcome.refusal is not None:
         return Case(outcome.fixed, Verdict.CANNOT_TELL, None)
@@ -162,13 +198,20 @@ def _all_alike(deck: Deck, question: Question, subject: str, shown: _Shown | Non
     assert shown is not None
     _, case, outcome = shown
     result = outcome.result
-    assert isinstance(result, (Comparison, Rule)) and case.verdict is not None
+    assert isinstance(result, (Comparison, Rule))
     assumptions = (*outcome.assumptions, *result.assumptions)
     count = len(heard.cases)
     if count > 1:
         tried = "; ".join(_tried(deck, path, heard.cases) for path in paths_tried(heard.cases))
         which = "the worst" if case.verdict is Verdict.HOLDS else "the mildest"
         assumptions = (*assumptions, f"{case.verdict} in all {count} combinations of {tried}; {which} is shown")
+    return _shown(question, subject, case, outcome, assumptions)
+
+
+def _shown(question: Question, subject: str, case: Case, outcome: Outcome, assumptions: tuple[str, ...]) -> Check:
+    """A check with the result of the run that stands for all."""
+    result = outcome.result
+    assert isinstance(result, (Comparison, Rule)) and case.verdict is not None
     return Check(
         id=question.id,
         subject=subject,
@@ -184,7 +227,7 @@ def _all_alike(deck: Deck, question: Question, subject: str, shown: _Shown | Non
         governs=result.governs,
         reason=result.reason if isinstance(result, Rule) else "",
         steps=result.steps,
-        assumptions=tuple(dict.fromkeys(assumptions)),
+        assumptions=tuple(dict.fromkeys(assumptions)) if len(assumptions) > 1 else assumptions,
         from_memory=outcome.from_memory,
     )
 
