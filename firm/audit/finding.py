@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from firm.audit.models import AuditEntries, AuditEntry
 from firm.people.models import User
-from firm.web.forms import LongSelect, NoColon
+from firm.web.forms import LongChoice, NoColon
 
 HEADS = ("position", "at (UTC)", "who", "did", "kind", "number", "record", "before", "after", "sha256")
 
@@ -19,9 +19,7 @@ HEADS = ("position", "at (UTC)", "who", "did", "kind", "number", "record", "befo
 class TrailForm(NoColon, forms.Form):
     """The filters, as they stand in the address."""
 
-    by = forms.ModelChoiceField(
-        User.objects.all(), required=False, label="Who", empty_label="Anybody", widget=LongSelect
-    )
+    by = LongChoice(User.objects.all(), required=False, label="Who", empty_label="Anybody")
     kind = forms.ChoiceField(required=False, label="What kind of record")
     number = forms.CharField(required=False, label="Its number", max_length=40)
     words = forms.CharField(required=False, label="Words in it", max_length=100)

@@ -1,8 +1,10 @@
 """What all forms of ours share."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from django import forms
+from django.forms.models import ModelChoiceIterator
 from django.forms.utils import flatatt
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
@@ -32,3 +34,20 @@ class LongSelect(forms.Select):
             flatatt(widget["attrs"]),
             format_html_join("\n", '<option value="{}"{}>{}</option>', options),
         )
+
+
+class _AtOnce(ModelChoiceIterator):
+    """The rows read in one query: Django opens a cursor on the server and reads them from it by pieces."""
+
+    def __iter__(self) -> Iterator[tuple[Any, str]]:
+        if self.field.empty_label is not None:
+            yield "", self.field.empty_label
+        for row in self.queryset:
+            yield self.choice(row)
+
+
+class LongChoice(forms.ModelChoiceField):
+    """One of many rows, as people of a firm are; what it costs a page to offer them is kept small."""
+
+    widget = LongSelect
+    iterator = _AtOnce

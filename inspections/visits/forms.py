@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from firm.people.capabilities import Capability
 from firm.people.models import User
-from firm.web.forms import LongSelect, NoColon
+from firm.web.forms import LongChoice, NoColon
 from inspections.visits.clock import firm_moment, firm_today
 from inspections.visits.models import Visit
 from inspections.visits.refusals import (
@@ -59,7 +59,7 @@ class WhenForm(NoColon, forms.Form):
     `cleaned_data["starts_at"]` is aware; `note` tells of an hour that comes twice.
     """
 
-    inspector = forms.ModelChoiceField(User.objects.none(), widget=LongSelect)
+    inspector = LongChoice(User.objects.none())
     day = forms.DateField(widget=DayInput(), error_messages={"invalid": "Write the day as 2027-03-09."})
     time = forms.TimeField(
         label="Starts at", widget=ClockInput(), error_messages={"invalid": "Write the time as 14:30 or 2:30 PM."},
@@ -158,7 +158,7 @@ class DayForm(NoColon, forms.Form):
     """Which day, and which inspector comes first. Whatever cannot be read is left out: it is only a look."""
 
     day = forms.DateField(required=False, widget=DayInput())
-    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody", widget=LongSelect)
+    inspector = LongChoice(User.objects.none(), required=False, empty_label="Everybody")
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -12,7 +12,7 @@ from django.utils import timezone
 from firm.clients.models import Client, asked_words
 from firm.people.models import User
 from firm.properties.models import Property
-from firm.web.forms import LongSelect, NoColon
+from firm.web.forms import LongChoice, NoColon
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.forms import DayInput
 from inspections.visits.models import Visit, VisitQuerySet
@@ -27,7 +27,7 @@ class VisitFilter(NoColon, forms.Form):
     """Every field may be empty; what cannot be read is named beside its field and does not narrow the list."""
 
     state = forms.ChoiceField(choices=[("", "Any state"), *Visit.State.choices], required=False)
-    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody", widget=LongSelect)
+    inspector = LongChoice(User.objects.none(), required=False, empty_label="Everybody")
     period = forms.ChoiceField(label="When", choices=Period.CHOICES, required=False)
     from_day = forms.DateField(label="From", required=False, widget=DayInput())
     to_day = forms.DateField(label="To", required=False, widget=DayInput())

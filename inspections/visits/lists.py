@@ -10,7 +10,7 @@ from django.http import QueryDict
 from django.utils import timezone
 
 from firm.people.models import User
-from firm.web.forms import LongSelect, NoColon
+from firm.web.forms import LongChoice, NoColon
 from firm.web.orders import Column, Order
 from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.listing import said_in
@@ -133,7 +133,7 @@ class ListForm(NoColon, forms.Form):
     q = forms.CharField(
         label="Client or address", required=False, max_length=120, widget=forms.TextInput(attrs={"type": "search"})
     )
-    inspector = forms.ModelChoiceField(User.objects.none(), required=False, empty_label="Everybody", widget=LongSelect)
+    inspector = LongChoice(User.objects.none(), required=False, empty_label="Everybody")
     sort = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
 
     def __init__(self, *args, **kwargs) -> None:

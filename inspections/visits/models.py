@@ -37,6 +37,13 @@ class VisitQuerySet(models.QuerySet):
         """With the rows that every list and heading shows."""
         return self.select_related("client", "property", "inspector")
 
+    def for_rows(self) -> "VisitQuerySet":
+        """With what a row of a list prints (`_rows.html`), and no more of it: a visit and its people are wide rows."""
+        return self.whole().only(
+            "purpose", "state", "starts_at", "ends_at", "client__name", "property__street", "property__town",
+            "inspector__first_name", "inspector__last_name", "inspector__username",
+        )  # fmt: skip
+
 
 class Visit(models.Model):
     """One inspector at one property at one time, and the record that comes of it."""

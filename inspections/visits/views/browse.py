@@ -26,7 +26,7 @@ ORDERS = {name: COLUMNS[name] for name in ("when", "client", "place", "inspector
 def visit_list(request: HttpRequest) -> HttpResponse:
     form = VisitFilter(request.GET)
     order = Order(request.GET, ORDERS)
-    visits = order.put(form.narrow(Visit.objects.known_to(request.user).whole()))
+    visits = order.put(form.narrow(Visit.objects.known_to(request.user).for_rows()))
     page = Paginator(visits, A_PAGE).get_page(request.GET.get("page"))
     label = next((head.label for head in order.heads if head.order != "none"), "")
     weeks = [Week(None, list(page), f"By {label.lower()}")] if label and page.object_list else by_week(page.object_list)

@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 
+from django.db.models import Count, Min
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -15,7 +16,7 @@ from firm.setup.models import SetUp
 from firm.setup.views import LEFT
 from inspections.visits.busy import inspectors_days
 from inspections.visits.clock import firm_day, firm_today
-from inspections.visits.models import Visit
+from inspections.visits.models import Visit, VisitQuerySet
 
 MOST_ROWS = 12
 
@@ -48,9 +49,15 @@ def _inspector(person: User) -> dict:
 
 
 def _release_desk() -> dict:
-    waiting = Visit.objects.whole().filter(state=Visit.State.HANDED_IN).order_by("handed_in_at")
-    sent_back = Visit.objects.whole().filter(state=Visit.State.SENT_BACK)
-    return {"waiting": waiting[:MOST_ROWS], "waiting_count": waiting.count(), "sent_back": sent_back[:MOST_ROWS]}
+    waiting = Visit.objects.for_rows().filter(state=Visit.State.HANDED_IN).order_by("handed_in_at")
+    sent_back = Visit.objects.for_rows().filter(state=Visit.State.SENT_BACK)
+    return {**_counted("waiting", waiting), "sent_back": sent_back[:MOST_ROWS]}
+
+
+def _counted(name: str, visits: VisitQuerySet) -> dict:
+    """The first rows, and how many there are: asked of the database only where there are more than are shown."""
+    rows = list(visits[: MOST_ROWS + 1])
+    return {name: rows[:MOST_ROWS], f"{name}_count": visits.count() if len(rows) > MOST_ROWS else len(rows)}
 
 
 def _office() -> dict:
@@ -60,23 +67,21 @@ def _office() -> dict:
     # The outside page knows visits, so this room knows it only here, when it is asked.
     from inspections.outside.models import TimeWish
 
-    late = Visit.objects.whole().filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=now)
-    waiting = Visit.objects.filter(state=Visit.State.HANDED_IN)
+    late = Visit.objects.for_rows().filter(state__in=Visit.OPEN_FOR_RECORD, ends_at__lt=now)
+    waiting = Visit.objects.filter(state=Visit.State.HANDED_IN).aggregate(Count("pk"), Min("handed_in_at"))
     asked_for = Visit.objects.whole().filter(state=Visit.State.ASKED_FOR)
     return {
         "days": list(zip(("Today", "Tomorrow"), (today, tomorrow), inspectors_days([today, tomorrow]), strict=True)),
         "wishes": TimeWish.objects.unanswered().select_related("visit__client")[:MOST_ROWS],
-        "asked_for": asked_for.order_by("asked_at", "pk")[:MOST_ROWS],
-        "asked_for_count": asked_for.count(),
-        "without_rules": Visit.objects.whole().filter(
+        **_counted("asked_for", asked_for.order_by("asked_at", "pk")),
+        "without_rules": Visit.objects.for_rows().filter(
             state__in=[Visit.State.BOOKED, Visit.State.UNDER_WAY],
             property__rules_source="",
             starts_at__lt=firm_day(today + timedelta(days=7))[1],
         )[:MOST_ROWS],
-        "late": late[:MOST_ROWS],
-        "late_count": late.count(),
-        "waiting_count": waiting.count(),
-        "waiting_since": waiting.order_by("handed_in_at").values_list("handed_in_at", flat=True).first(),
+        **_counted("late", late),
+        "waiting_count": waiting["pk__count"],
+        "waiting_since": waiting["handed_in_at__min"],
         "lost_mails": OutgoingMail.objects.filter(
             state=Job.State.FAILED, finished_at__gte=now - timedelta(days=14)
         ).only("to", "subject", "error", "finished_at")[:MOST_ROWS],
