@@ -20,7 +20,7 @@ from engine.vocabulary import BASIS_FACTS, BY_PLURAL, Fact, PartKind
 
 LARGEST_TEXT = 8_000_000  # characters; a deck of the greatest number of parts stays below
 MOST_PARTS = 2000  # a large house deck has some hundreds
-MOST_IN_LIST = 200
+MOST_IN_LIST = 60  # spans or steps; what a continuous beam costs grows with the cube of its spans
 MOST_CANDIDATES = 64
 MOST_FAULTS = 200  # a person reads the first few; a broken export must not print a book
 LONGEST_NAME = 200

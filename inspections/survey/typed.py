@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from engine.deck_reader import MOST_IN_LIST
 from engine.facts import label
 from engine.units import UnreadableLength, format_feet_inches, format_inches, format_metric, parse_length_in
 from engine.vocabulary import Fact
@@ -15,7 +16,6 @@ from engine.vocabulary import Fact
 OF_CANDIDATES = ("length", "number", "count", "choice")  # kinds of facts that may be said as one of several values
 LONGEST_TYPED = 200  # as wide as the column that keeps it
 _MOST_DIGITS = 7  # more in a row is a slipped key, on a tape as on a scale
-_MOST_IN_LIST = 200  # as many as a deck file takes
 
 _NUMBER = re.compile(r"[-−]?(?:\d+(?:\.\d*)?|\.\d+)\Z", re.ASCII)
 _SHARE = re.compile(r"(\d+)\s*(?:/|of|out of)\s*(\d+)\Z", re.ASCII | re.I)
@@ -141,8 +141,8 @@ def _lengths(fact: Fact, text: str) -> list[float]:
         except Unreadable as error:
             raise Unreadable(f"“{item}”: {error.reason}") from error
         values += [value_in] * times
-        if len(values) > _MOST_IN_LIST:
-            raise Unreadable(f"At most {_MOST_IN_LIST} lengths are taken here.")
+        if len(values) > MOST_IN_LIST:
+            raise Unreadable(f"At most {MOST_IN_LIST} lengths are taken here.")
     if not values:
         raise Unreadable("There is no length in it. Write them like 7 1/2, 7 1/2, 7 3/4 or 3 x 7 1/2.")
     return values

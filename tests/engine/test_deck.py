@@ -69,7 +69,7 @@ def test_every_fixture_deck_keeps_each_fact_it_was_given():
         ("F3", "position_in", 200, "fasteners[2].position_in", "from 0 to 168 in, the length of ledger LD1"),
         ("F3", "position_in", -1, "fasteners[2].position_in", "from 0 to 1200 in"),
         ("B1", "plies", ..., "beams[0].plies", "needed: a whole number from 1 to 4"),
-        ("B1", "spans_in", [], "beams[0].spans_in", "a list of 1 to 200 numbers"),
+        ("B1", "spans_in", [], "beams[0].spans_in", "a list of 1 to 60 numbers"),
         ("B1", "spans_in", [72, "72"], "beams[0].spans_in", "each from 6 to 480 in"),
         ("B1", "spans_in", 72, "beams[0].spans_in", "a list"),
         ("F2", "id", "F1", "fasteners[1].id", "fasteners[0] has this one"),
