@@ -80,7 +80,7 @@ def _unknown(shape: _Shape, said: Callable[[str], str]) -> tuple[str, str]:
         f'stroke="{INK}" stroke-width="1.5" stroke-dasharray="5 4"/>'
     )
     return said("cannot be judged yet"), track + _limit_line(shape) + _text(
-        shape.limit_x + 10, _BAR_Y + 15, "Find out", INK, "600"
+        shape.limit_x + 10, _BAR_Y + 15, said("Find out"), INK, "600"
     )
 
 

@@ -6,7 +6,7 @@ finger draws them; a browser test holds the two together.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from html import escape
 from typing import Any
 
@@ -28,12 +28,20 @@ Point = tuple[float, float]
 Box = tuple[float, float, float, float]  # its middle, its width and height
 
 
-def marks_svg(drawn: Mapping[str, Any], *, weight: float = 1.0, with_words: bool = True, fit: str = "cover") -> str:
+def marks_svg(
+    drawn: Mapping[str, Any],
+    *,
+    weight: float = 1.0,
+    with_words: bool = True,
+    fit: str = "cover",
+    said: Callable[[str], str] = str,
+) -> str:
     """SVG to lay over a photo; empty if nothing is drawn on it.
 
     `drawn` is what `Photo.marks` holds: `width_px` and `height_px` of the upright picture, and `marks`, whose
     coordinates are shares (0 to 1) of its width and height. `weight` makes strokes and letters larger for a picture
     that is shown small. `fit` is how the picture fills its box: "cover" or "contain" (at the left, at the top).
+    `said` gives our words in the language of the page.
     """
     if not drawn or not drawn["marks"]:
         return ""
@@ -41,18 +49,18 @@ def marks_svg(drawn: Mapping[str, Any], *, weight: float = 1.0, with_words: bool
     shapes = "".join(_shape(mark, width, height, weight) for mark in drawn["marks"])
     if with_words:  # above all strokes
         shapes += _plates(drawn["marks"], width, height, weight)
-    title = escape(marks_words(drawn))
+    title = escape(marks_words(drawn, said=said))
     return (
         f'<svg class="photo-marks" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {height:g}" '
         f'preserveAspectRatio="{_FITS[fit]}" role="img" aria-label="{title}"><title>{title}</title>{shapes}</svg>'
     )
 
 
-def marks_words(drawn: Mapping[str, Any]) -> str:
+def marks_words(drawn: Mapping[str, Any], *, said: Callable[[str], str] = str) -> str:
     """`Marked on the photo: arrow “split here”, circle.` What a reader is told who cannot see it. Empty if unmarked."""
     if not drawn or not drawn["marks"]:
         return ""
-    return f"Marked on the photo: {', '.join(_name(mark) for mark in drawn['marks'])}."
+    return f"{said('Marked on the photo:')} {', '.join(_name(mark, said) for mark in drawn['marks'])}."
 
 
 def sheet_size(width_px: float, height_px: float) -> Point:
@@ -61,8 +69,8 @@ def sheet_size(width_px: float, height_px: float) -> Point:
     return round(width_px * scale, 1), round(height_px * scale, 1)
 
 
-def _name(mark: Mapping[str, Any]) -> str:
-    kind = KINDS[mark["kind"]].lower()
+def _name(mark: Mapping[str, Any], said: Callable[[str], str]) -> str:
+    kind = said(KINDS[mark["kind"]].lower())
     return f"{kind} “{mark['text']}”" if mark["text"] else kind
 
 

@@ -4,7 +4,7 @@ Everything is drawn with attributes, so that one drawing serves the screen and t
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from html import escape
 
@@ -21,7 +21,8 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom in pixels
 
 class Paper:
     """Collects SVG. `x`, `y` and lengths come in inches from the corner of the deck at the house; sizes of text and
-    line widths in drawing units (pixels of a drawing shown at its own width)."""
+    line widths in drawing units (pixels of a drawing shown at its own width). `said` gives our words in the language of
+    the page."""
 
     def __init__(
         self,
@@ -32,8 +33,9 @@ class Paper:
         standing: Mapping[str, str] | None = None,
         hrefs: Mapping[str, str] | None = None,
         findings: Mapping[str, Sequence[int]] | None = None,
+        said: Callable[[str], str] = str,
     ) -> None:
-        self.scale, self.left, self.top = scale_px_per_in, left_px, top_px
+        self.scale, self.left, self.top, self.said = scale_px_per_in, left_px, top_px, said
         self.standing, self.hrefs, self.findings = standing or {}, hrefs or {}, findings or {}
         self.shapes: list[str] = []
         self._labels: list[str] = []
@@ -53,7 +55,7 @@ class Paper:
     @contextmanager
     def part(self, key: str, words: str) -> Iterator[None]:
         """Whatever is drawn inside belongs to one part, which can be tapped if it has an address."""
-        name, title = escape(key), escape(words + self._standing_words(key) + self._finding_words(key))
+        name, title = escape(key), escape(", ".join(filter(None, self._words(key, words))))
         self._drawing = key
         if href := self.hrefs.get(key):
             self.shapes.append(
@@ -67,13 +69,13 @@ class Paper:
             self.shapes.append("</g>")
         self._drawing = ""
 
-    def _finding_words(self, key: str) -> str:
-        numbers = self.findings.get(key, ())
-        return f", finding{'s' if len(numbers) > 1 else ''} {', '.join(map(str, numbers))}" if numbers else ""
-
-    def _standing_words(self, key: str) -> str:
-        words = {"fails": ", more than it can carry or not as the rule asks", "cannot tell": ", to be found out"}
-        return words.get(self.standing.get(key, ""), "")
+    def _words(self, key: str, words: str) -> Iterator[str]:
+        """What a reader who cannot see the part is told: which it is, how it stands, which findings are about it."""
+        standing = {"fails": "more than it can carry or not as the rule asks", "cannot tell": "to be found out"}
+        yield self.said(words)
+        yield self.said(standing.get(self.standing.get(key, ""), ""))
+        if numbers := self.findings.get(key, ()):
+            yield f"{self.said('findings' if len(numbers) > 1 else 'finding')} {', '.join(map(str, numbers))}"
 
     def stroke(self, key: str, width: float = 1.5) -> str:
         """The attributes of a part's outline: cedar and heavier where a check fails, dashed where one is open."""
@@ -84,7 +86,7 @@ class Paper:
 
     def marked(self, key: str) -> str:
         """The part's key as its label; what is over is said in words, too, not by colour alone."""
-        return key + {"fails": " over", "cannot tell": " ?"}.get(self.standing.get(key, ""), "")
+        return key + {"fails": f" {self.said('over')}", "cannot tell": " ?"}.get(self.standing.get(key, ""), "")
 
     # -- shapes -------------------------------------------------------------------------------------------------------
 
@@ -220,7 +222,7 @@ class Paper:
         """The whole drawing, as large as what was put on it. It is a group of links if any part can be tapped."""
         role = "group" if self.hrefs else "img"
         width, height = self.right_px + 8, self.bottom_px + 8
-        name = escape(title)
+        name = escape(self.said(title))
         return (
             f'<svg class="{css_class}" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" '
             f'width="{width:.0f}" height="{height:.0f}" role="{role}" aria-label="{name}"><title>{name}</title>'

@@ -4,7 +4,7 @@ footings, guards and stairs, with dimension lines.
 What is not recorded is not drawn; `Plan.missing` says what that is, and where a place had to be taken.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 from typing import Any
@@ -45,19 +45,21 @@ def draw_plan(
     standing: Mapping[str, str] | None = None,
     hrefs: Mapping[str, str] | None = None,
     findings: Mapping[str, Sequence[int]] | None = None,
+    said: Callable[[str], str] = str,
 ) -> Plan:
     """Draw a deck file (`soundings deck 1`, as a mapping).
 
     `standing` says per part id how its gravest check stands ("fails", "cannot tell", "holds"); `hrefs` where a tap on
-    the part leads; `findings` the numbers of the findings at it. A value that is "unknown" or one of several counts as
-    not recorded.
+    the part leads; `findings` the numbers of the findings at it; `said` gives words in the language of the page. A
+    value that is "unknown" or one of several counts as not recorded.
     """
     levels = deck.get("levels") or (
         [{"id": ""}] if any(deck.get(each) for each in ("ledgers", "beams", "joist_fields")) else []
     )
     drawings, missing, papers = [], [], []
     for number, level in enumerate(levels):
-        drawing = _Level(deck, level, is_first=number == 0, standing=standing, hrefs=hrefs, findings=findings)
+        sheet = {"standing": standing, "hrefs": hrefs, "findings": findings, "said": said}
+        drawing = _Level(deck, level, is_first=number == 0, sheet=sheet)
         paper = drawing.draw()
         missing += drawing.missing
         if paper is not None:
@@ -97,9 +99,8 @@ def _post_in(post: Part) -> tuple[float, float]:
 class _Level:
     """One level on one sheet of paper."""
 
-    def __init__(self, deck, level, *, is_first, standing, hrefs, findings) -> None:
-        self.deck, self.level, self.is_first = deck, level, is_first
-        self.standing, self.hrefs, self.findings = standing, hrefs, findings
+    def __init__(self, deck, level, *, is_first, sheet) -> None:
+        self.deck, self.level, self.is_first, self.sheet = deck, level, is_first, sheet
         self.missing: list[str] = []
         self.ledgers, self.fields = self._mine("ledgers"), self._mine("joist_fields")
         self.beams, self.guards, self.stairs = self._mine("beams"), self._mine("guards"), self._mine("stairs")
@@ -131,7 +132,7 @@ class _Level:
             self.missing.append(f"The depth of {self._name()} is not recorded: only what lies at the house is drawn.")
         depth_in = self.depth_in or 24.0
         scale = min((WIDTH_PX - _LEFT - _RIGHT) / self.width_in, _TALLEST_PX / depth_in)
-        self.paper = Paper(scale, _LEFT, _TOP, standing=self.standing, hrefs=self.hrefs, findings=self.findings)
+        self.paper = Paper(scale, _LEFT, _TOP, **self.sheet)
         self._house()
         if self.depth_in:
             self._outline(self.depth_in)
@@ -164,7 +165,7 @@ class _Level:
             f'<path d="{slants}" stroke="{LINE}" stroke-width="1" fill="none"/>'
             f'<path d="M{x1:.1f} {y:.1f}H{x2:.1f}" stroke="{INK}" stroke-width="3" fill="none" data-piece="house"/>'
         )
-        self.paper.label("House", ((x1 + x2) / 2, y - 26), size=14, fill=SOFT)
+        self.paper.label(self.paper.said("House"), ((x1 + x2) / 2, y - 26), size=14, fill=SOFT)
 
     def _outline(self, depth_in: float) -> None:
         with self.paper.part(self.level["id"] or "deck", f"{self._name()}"):

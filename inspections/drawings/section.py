@@ -4,7 +4,7 @@ The load path from the surface to the ground can be followed on it. What is not 
 what that is.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -46,23 +46,25 @@ def draw_section(
     standing: Mapping[str, str] | None = None,
     hrefs: Mapping[str, str] | None = None,
     findings: Mapping[str, Sequence[int]] | None = None,
+    said: Callable[[str], str] = str,
 ) -> Section:
     """Cut through the first field of joists of a deck file whose span and size are recorded.
 
-    `standing`, `hrefs` and `findings` as for `draw_plan`.
+    `standing`, `hrefs`, `findings` and `said` as for `draw_plan`.
     """
     fields = deck.get("joist_fields") or []
     field = next((each for each in fields if number(each, "span_in") and size_of(each)), None)
     if field is None:
         return Section("", (), ("A section is drawn once the span and the size of the joists are recorded.",))
-    return _Cut(deck, field, standing, hrefs, findings).draw()
+    sheet = {"standing": standing, "hrefs": hrefs, "findings": findings, "said": said}
+    return _Cut(deck, field, sheet).draw()
 
 
 class _Cut:
     """The surface lies at height zero; what is below has a positive y."""
 
-    def __init__(self, deck, field, standing, hrefs, findings) -> None:
-        self.field = field
+    def __init__(self, deck, field, sheet) -> None:
+        self.field, self.sheet = field, sheet
         self.level = _one(deck, "levels", field.get("level")) or _only(deck, "levels") or {}
         self.ledger = _one(deck, "ledgers", field.get("ledger"))
         self.beam = _one(deck, "beams", field.get("beam"))
@@ -71,7 +73,6 @@ class _Cut:
         guards = [each for each in deck.get("guards", []) if each.get("is_present") is True and not each.get("stair")]
         front = [each for each in guards if "front" in str(each.get("name", "")).lower()]
         self.guard = next(iter(front or guards), None)
-        self.standing, self.hrefs, self.findings = standing, hrefs, findings
         self.missing: list[str] = []
         self.cuts = [field["id"]]
 
@@ -87,9 +88,7 @@ class _Cut:
         up_in = guard_in or 12.0
         down_in = self._lowest_in()
         scale = min((WIDTH_PX - _LEFT - _RIGHT) / (self.reach_in + 12), _TALLEST_PX / (up_in + down_in))
-        self.paper = Paper(
-            scale, _LEFT, _TOP + up_in * scale, standing=self.standing, hrefs=self.hrefs, findings=self.findings
-        )
+        self.paper = Paper(scale, _LEFT, _TOP + up_in * scale, **self.sheet)
         self._house(up_in, down_in)
         self._ground()
         self._deck()
@@ -122,7 +121,7 @@ class _Cut:
             f'<path d="{slants}" stroke="{LINE}" stroke-width="1" fill="none"/>'
             f'<path d="M{paper.x(0):.1f} {top:.1f}V{bottom:.1f}" stroke="{INK}" stroke-width="3" fill="none"/>'
         )
-        paper.label("House", (paper.x(0) - 40, top + 10), size=14, fill=SOFT)
+        paper.label(paper.said("House"), (paper.x(0) - 40, top + 10), size=14, fill=SOFT)
 
     def _ground(self) -> None:
         if self.height_in is None:

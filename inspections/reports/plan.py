@@ -9,6 +9,7 @@ from inspections.drawings.plan import draw_plan
 from inspections.drawings.section import draw_section
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
+from inspections.spanish import said
 
 _ALL = re.compile(r"(all|both|each|every)\b", re.IGNORECASE)
 
@@ -62,8 +63,8 @@ def plan_of(digest: Digest) -> Drawings:
     for finding in digest.findings:
         for key in _parts_of(finding, digest):
             findings.setdefault(key, []).append(finding.number)
-    plan = draw_plan(deck, standing=standing, findings=findings)
-    section = draw_section(deck, standing=standing, findings=findings)
+    plan = draw_plan(deck, standing=standing, findings=findings, said=said)
+    section = draw_section(deck, standing=standing, findings=findings, said=said)
     numbered = plan.numbered | section.numbered
     return Drawings(
         plan.drawings,

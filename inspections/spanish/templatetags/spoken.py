@@ -30,6 +30,13 @@ def said_plain(text: str) -> str:
 
 
 @register.filter
+def if_english(text: str) -> SafeString:
+    """` lang="en"` for an element whose attribute says in English, on a Spanish page, what there are no words for."""
+    text = str(text or "")
+    return mark_safe(' lang="en"' if is_spanish() and text and in_spanish(text) is None else "")
+
+
+@register.filter
 def as_written(text: str) -> SafeString:
     """Somebody's own words as paragraphs: in Spanish if they are ours after all, else in the language they have."""
     written = str(text or "")

@@ -132,7 +132,8 @@ def test_every_fixed_word_of_the_clients_page_is_translated():
     used = {m for file in files for m in re.findall(r'{% translate "((?:[^"\\]|\\.)*)" %}', file.read_text("utf-8"))}
     code = [HERE.parent / "outside" / f"{name}.py" for name in ("forms", "services", "views")]
     used |= {m for file in code for m in re.findall(r'\b_\("([^"]*)"\)', file.read_text("utf-8"))}
-    assert len(used) > 60 and {words for words in used if words not in known} == set()
+    # A percent sign in the tag is doubled on its way to the words; a sign that is not is never found there.
+    assert len(used) > 60 and {words for words in used if words.replace("%", "%%") not in known} == set()
 
 
 @pytest.mark.parametrize("name", ["text", "html"])
