@@ -35,6 +35,11 @@ class RuleSetForm(NoColon, forms.ModelForm):
             "soil_psf": "1500 psf is the least that the code presumes without a soil test.",
         }
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.pk is None:
+            self.initial["ground_snow_psf"] = None  # a proposed 0 would be stored unread, and snow forgotten
+
     def clean_holds_from(self) -> Any:
         return not_in_the_future(self.cleaned_data["holds_from"])
 

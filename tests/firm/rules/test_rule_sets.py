@@ -132,6 +132,17 @@ def test_a_set_is_added_with_an_audit_line(signed_in, administrator):
     assert set(line.after) == {"ground_snow_psf"}
 
 
+def test_no_snow_load_is_proposed_for_a_new_place_it_must_be_looked_up(signed_in, administrator):
+    page = signed_in(administrator)
+    for address in (reverse("rule-set-new"), reverse("set-up-step", args=["rules"])):
+        assert page.get(address).context["form"]["ground_snow_psf"].value() is None
+    answer = page.post(reverse("rule-set-new"), {**A_SET, "ground_snow_psf": ""})
+    assert "ground_snow_psf" in answer.context["form"].errors
+    stored = make_rules("Marl", ground_snow_psf=35)
+    form = page.get(reverse("rule-set-edit", args=[stored.pk])).context["form"]
+    assert form["ground_snow_psf"].value() == 35
+
+
 @pytest.mark.parametrize(
     ("wrong", "beside"),
     [
