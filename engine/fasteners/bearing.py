@@ -7,6 +7,8 @@ import math
 from engine.fasteners.parts import LARGE_DIAMETER_IN, Fastener, Part, material_fe_psi
 from engine.results import Step
 
+NOMINAL = "D is the nominal diameter, also of a threaded fastener"
+
 
 def round_to_50(value_psi: float) -> float:
     """To the nearest 50 psi, as NDS Table 12.3.3 prints it and as its connection tables use it."""
@@ -40,7 +42,7 @@ def _by_grain(gravity: float, diameter_in: float, angle_deg: float, symbol: str)
     perp_psi = round_to_50(6100 * gravity**1.45 / math.sqrt(diameter_in))
     par = Step(f"{symbol}_par", "floor(11200 * G / 50 + 0.5) * 50", {"G": gravity}, par_psi, "psi", source)
     formula = "floor(6100 * G**1.45 / sqrt(D) / 50 + 0.5) * 50"
-    perp = Step(f"{symbol}_perp", formula, {"G": gravity, "D": diameter_in}, perp_psi, "psi", source)
+    perp = Step(f"{symbol}_perp", formula, {"G": gravity, "D": diameter_in}, perp_psi, "psi", source, NOMINAL)
     if angle_deg == 0:
         return par_psi, (par, Step(symbol, "Fe_par", {"Fe_par": par_psi}, par_psi, "psi", "load along the grain"))
     if angle_deg == 90:
