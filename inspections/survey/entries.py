@@ -1,9 +1,10 @@
 """Writing the record: a fact, a sheet, a part more or less. Each answers with what changed on the page."""
 
+from json import dumps
 from uuid import UUID
 
 from django.db import transaction
-from django.http import Http404
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -11,7 +12,7 @@ from engine.vocabulary import BY_NAME
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
 from inspections.survey.deck import read_record
-from inspections.survey.fasteners import ROWS, Pattern, add_fasteners
+from inspections.survey.fasteners import ROWS, Pattern, add_fasteners, answer_of_row
 from inspections.survey.models import Part
 from inspections.survey.pages import Said, address_of, link_context
 from inspections.survey.saving import save_sheet
@@ -23,8 +24,9 @@ from inspections.survey.services import (
     copy_readings,
     parts_that_fall,
     remove_part,
+    version_of,
 )
-from inspections.survey.signals import fact_written
+from inspections.survey.signals import entry_written
 from inspections.survey.typed import read
 from inspections.survey.views import visit_seen_by
 from inspections.survey.wording import KIND_WORDS, STOP_OF_KIND, stop_for
@@ -55,7 +57,7 @@ def reading_record(request, pk, part):
     stop, only = stop_for(part.kind, request.GET.get("link", "")), request.GET.get("fact", "")
     if only and only not in part.vocabulary.index:
         raise Http404
-    said = _save(request, part, only)
+    said, answer = _save(request, part, only)
     status = 422 if said.is_refused else 200
     if not wants_fragment(request) and status == 200:
         record_part = visit.parts.get(pk=part.pk)
@@ -65,19 +67,41 @@ def reading_record(request, pk, part):
     context = link_context(visit, stop, request.user, chosen=chosen, said=said)
     if not wants_fragment(request):
         return render(request, "inspections/survey/link.html", context, status=status)
-    return render(
-        request, "inspections/survey/_saved.html", {**context, **_swapped(context, part, only)}, status=status
-    )
+    swapped = {**context, **_swapped(context, part, only)}
+    return _answered(render(request, "inspections/survey/_saved.html", swapped, status=status), answer)
 
 
 @transaction.atomic
-def _save(request, part: Part, only: str) -> Said:
+def _save(request, part: Part, only: str) -> tuple[Said, dict[str, object]]:
     """What was sent, written; an entry that a tablet keeps under an id until it is answered counts as done with it."""
     said = save_sheet(part, request.POST, only=only, by=request.user)
+    if said.is_refused:
+        return said, {}
+    if not only:  # of a whole sheet, only what the part is called is not on its way fact by fact
+        payload = {"part": str(part.pk), "name": part.name}
+        return said, _noted(request, part.visit, "name_part", payload, {"version": part.name})
+    reading = part.readings.filter(fact=only).first()
+    typed = {"typed": reading.typed, "how": reading.how} if reading else {}
+    kind, payload = "record_reading" if reading else "clear_reading", {"part": str(part.pk), "fact": only, **typed}
+    return said, _noted(request, part.visit, kind, payload, {"version": version_of(reading)})
+
+
+def _noted(request, visit: Visit, kind: str, payload: dict[str, object], answer: dict[str, object]) -> dict:
+    """The answer to an entry that the tablet keeps under an id, once those who follow the record were told of it."""
     operation = _operation_of(request)
-    if only and operation and not said.is_refused:
-        fact_written.send(Part, operation=operation, part=part, fact=only, by=request.user)
-    return said
+    if operation is None:
+        return {}
+    entry_written.send(
+        Part, operation=operation, visit=visit, kind=kind, payload=payload, answer=answer, by=request.user
+    )
+    return answer
+
+
+def _answered(response: HttpResponse, answer: dict[str, object]) -> HttpResponse:
+    """The page with what the tablet is told beside it: it goes on from there, should the signal go now."""
+    if answer:
+        response["X-Operation-Answer"] = dumps(answer)
+    return response
 
 
 def _operation_of(request) -> UUID | None:
@@ -177,12 +201,9 @@ def fasteners_add(request, pk, part):
         for name in ("first", "every", "last", "row", "fastener", "diameter_in", "length_in")
     }
     said = Said(pattern=typed, pattern_of=ledger.key)
-    added = []
+    added, answer = [], {}
     try:
-        if typed["row"] and typed["row"] not in ROWS:
-            raise Unreadable("Say which row: staggered, upper, lower or middle.")
-        facts = {name: typed[name] for name in ("fastener", "diameter_in", "length_in")}
-        added = add_fasteners(ledger, _positions_in(ledger, typed), by=request.user, facts=facts, row=typed["row"])
+        added, answer = _add_row(request, ledger, typed)
     except _REFUSALS as refusal:
         said.pattern_error = str(refusal)
     if added and not wants_fragment(request):
@@ -197,14 +218,31 @@ def fasteners_add(request, pk, part):
     if not wants_fragment(request):
         return render(request, "inspections/survey/link.html", context, status=status)
     block = next(block for sheet, block in context["sheets"] if block and block.ledger.pk == ledger.pk)
-    answer = {
+    swapped = {
         **context,
         "block": block,
         "oob": True,
         "sheet": None,
         "all_sheets": [one for one, _ in context["sheets"]],
     }
-    return render(request, "inspections/survey/_saved.html", answer, status=status)
+    return _answered(render(request, "inspections/survey/_saved.html", swapped, status=status), answer)
+
+
+@transaction.atomic
+def _add_row(request, ledger: Part, typed: dict[str, str]) -> tuple[list[Part], dict[str, object]]:
+    """The fasteners of a row, under the ids that a tablet gave them where it keeps them until they are answered."""
+    if typed["row"] and typed["row"] not in ROWS:
+        raise Unreadable("Say which row: staggered, upper, lower or middle.")
+    facts = {name: typed[name] for name in ("fastener", "diameter_in", "length_in")}
+    places = _positions_in(ledger, typed)
+    ids = request.POST.get("part_ids", "").split()
+    added = add_fasteners(
+        ledger, places, by=request.user, facts=facts, row=typed["row"],
+        part_ids=ids if len(ids) == len(places) else None,
+    )  # fmt: skip
+    parts = [{"id": str(one.pk), "position_in": place} for one, place in zip(added, places, strict=True)]
+    payload = {"ledger": str(ledger.pk), "row": typed["row"], "facts": facts, "parts": parts}
+    return added, _noted(request, ledger.visit, "add_fasteners", payload, answer_of_row(added))
 
 
 def _positions_in(ledger: Part, typed: dict[str, str]) -> list[float]:

@@ -11,7 +11,7 @@ from engine.vocabulary import BY_NAME
 from firm import audit
 from inspections.survey.keys import PREFIXES, next_key
 from inspections.survey.models import Part, Reading
-from inspections.survey.services import MOST_PARTS, Unreadable, begin_visit, open_for_writing
+from inspections.survey.services import MOST_PARTS, Unreadable, begin_visit, open_for_writing, version_of
 from inspections.survey.typed import read
 
 MOST_AT_ONCE = 200
@@ -97,6 +97,12 @@ def add_fasteners(
     )  # fmt: skip
     begin_visit(visit, by)
     return parts
+
+
+def answer_of_row(parts: list[Part]) -> dict[str, object]:
+    """What a tablet is told of fasteners that it sent: short names, and the version of all they were made with."""
+    made = parts[0].readings.filter(fact="position_in").first()
+    return {"keys": {str(part.pk): part.key for part in parts}, "version": version_of(made)}
 
 
 def _ids(part_ids: list[str], positions_in: list[float]) -> list[UUID]:

@@ -2,6 +2,6 @@
 
 from django.dispatch import Signal
 
-# A fact was written on a page, under the id that the page gave the entry (`operation`, `part`, `fact`, `by`). Sent
-# within the transaction that wrote it.
-fact_written = Signal()
+# Something was written on a page under the id that the page gave it: `operation`, `visit`, `kind`, `payload` and
+# `answer` as of an entry that a tablet sends, `by`. Sent within the transaction that wrote it.
+entry_written = Signal()

@@ -15,7 +15,7 @@ from inspections.findings.words import link_named
 from inspections.photos.marks import digest_of, read_marks
 from inspections.photos.models import Photo
 from inspections.photos.services import PhotoAlreadyThere, describe_photo, mark_photo, take_in_photo
-from inspections.survey.fasteners import ROWS, add_fasteners
+from inspections.survey.fasteners import ROWS, add_fasteners, answer_of_row
 from inspections.survey.models import Part, Reading
 from inspections.survey.services import (
     Changed,
@@ -121,7 +121,7 @@ def _add_fasteners(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:
         ledger, [place for _, place in places], by=by, facts=asked.texts("facts"), row=row,
         part_ids=[part_id for part_id, _ in places], at=asked.at,
     )  # fmt: skip
-    return {"keys": {str(part.pk): part.key for part in parts}}
+    return answer_of_row(parts)
 
 
 def _record_finding(asked: Asked, visit: Visit, by, seen) -> dict[str, object]:

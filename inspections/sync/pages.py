@@ -9,22 +9,19 @@ from uuid import UUID
 
 from django.dispatch import receiver
 
-from inspections.survey.models import Part
-from inspections.survey.services import version_of
-from inspections.survey.signals import fact_written
+from inspections.survey.signals import entry_written
 from inspections.sync.models import SyncOperation
+from inspections.visits.models import Visit
 
 
-@receiver(fact_written)
-def remember(operation: UUID, part: Part, fact: str, by: Any, **_: Any) -> None:
-    reading = part.readings.filter(fact=fact).first()
-    typed = {"typed": reading.typed, "how": reading.how} if reading else {}
+@receiver(entry_written)
+def remember(
+    operation: UUID, visit: Visit, kind: str, payload: dict[str, Any], answer: dict[str, Any], by: Any, **_: Any
+) -> None:
     SyncOperation.objects.get_or_create(
         pk=operation,
         defaults={
-            "by": by, "visit": part.visit, "outcome": SyncOperation.Outcome.APPLIED,
-            "kind": "record_reading" if reading else "clear_reading",
-            "payload": {"part": str(part.pk), "fact": fact, **typed},
-            "answer": {"version": version_of(reading)},
+            "by": by, "visit": visit, "outcome": SyncOperation.Outcome.APPLIED,
+            "kind": kind, "payload": payload, "answer": answer,
         },
     )  # fmt: skip

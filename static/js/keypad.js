@@ -94,7 +94,7 @@ function read() {
 export function inches(text) {
   const metric = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(text);
   if (metric) return (Number(metric[1]) * { mm: 1, cm: 10, m: 1000 }[metric[2]]) / 25.4;
-  const us = /^(?:(\d+(?:\.\d+)?)'\s*)?(?:(\d+(?:\.\d+)?))?(?:\s*(\d+)\/(\d+))?"?$/.exec(text);
+  const us = /^(?:(\d+(?:\.\d+)?)'\s*)?(?:(\d+(?:\.\d+)?)(?=\s|"|$))?\s*(?:(\d+)\/(\d+))?"?$/.exec(text); // 11/16 is not 1 and 1/16
   if (!us || !text) return null;
   const [, feet = 0, whole = 0, top = 0, below = 1] = us;
   return Number(feet) * 12 + Number(whole) + Number(top) / Number(below);

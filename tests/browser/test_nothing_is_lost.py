@@ -125,6 +125,26 @@ def test_a_sign_in_that_ran_out_asks_keeps_everything_and_goes_on_even_with_a_cl
     page.problems.clear()
 
 
+def test_who_is_signed_out_is_asked_in_peace_and_can_tap_the_link(new_profile, inspector, edge):  # noqa: F811
+    tablet = new_profile()  # with its service worker, which sends what waits when the browser tells it
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, edge)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    Session.objects.all().delete()
+    asked = []
+    page.on("request", lambda one: asked.append(one.url) if one.url.endswith("/sync/") else None)
+    enter(page, "height_in", "33")
+    link = page.locator("#tablet-bar").get_by_role("link", name="Sign in")
+    expect(link).to_be_visible()
+    page.evaluate("document.querySelector('#tablet-bar a').dataset.same = 'yes'")
+    page.wait_for_timeout(3000)
+    assert len(asked) <= 4, "it is tried again, and not all the time"
+    expect(link).to_have_attribute("data-same", "yes")  # what is drawn anew under a finger cannot be tapped
+    link.click()
+    page.wait_for_url("**/sign-in/**")
+
+
 def test_an_entry_on_a_line_that_went_dead_is_kept_and_not_waited_for(tablet, inspector, edge, live_server):
     server = urlsplit(live_server.url)
     line = SignalLine(server.hostname, server.port)

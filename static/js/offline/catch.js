@@ -2,13 +2,14 @@
 import "../doubt.js"; // first: it puts into the field what is kept or sent here
 import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
 import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
+import { keepDraft, restoreDraft, throwDraftAway } from "./draft.js";
 import { fillIn, findingOperation, prepare } from "./findings.js";
-import { keep, mine, person, send, standing, token, waiting, waitingEntries } from "./outbox.js";
+import { isEntry, keep, mine, person, send, standing, token, waiting, waitingEntries } from "./outbox.js";
 import { isShown, photoOperations, scopeOf, tile } from "./pictures.js";
 import { falling, partOf, replayed } from "./record.js";
 import { get } from "./store.js";
 import { lookAgain } from "./take.js";
-import { announce, isAnnounced, unanswered } from "./way.js";
+import { announce, announceForm, isAnnounced, unanswered } from "./way.js";
 
 const [, visitText, room = "", slugText = ""] = /^\/visits\/(\d+)\/(?:(walk|findings|photos|parts)\/)?([^/]*)/.exec(location.pathname) ?? [];
 export const visit = Number(visitText || 0);
@@ -29,6 +30,7 @@ export async function prepareVisit() {
   const now = await record();
   isHere = Boolean(now?.kit);
   hasWaiting = (await waitingEntries(visit)).length > 0;
+  if (isKept() && room === "photos") tellWhatOf(now);
   await showPhotos();
   if (!isHere) return;
   // Where something waits, the server's page lacks it: the page is drawn from the tablet until all is sent.
@@ -36,10 +38,27 @@ export async function prepareVisit() {
   if (isKept() && room === "walk") drawPage(now, slug);
   if (isKept() && room === "findings" && !slugText) drawFindings(now, "");
   const form = document.getElementById("finding-form");
-  if (form) prepare(now, form);
+  if (form) {
+    prepare(now, form);
+    await restoreDraft(form);
+  }
   if (isKept() && location.hash) document.getElementById(location.hash.slice(1))?.scrollIntoView();
   const chosen = new URLSearchParams(location.search).get("fastener");
   if (isKept() && chosen) await openFastener(chosen);
+}
+
+// The page of new photos was taken along without saying what they are of: its address does.
+function tellWhatOf(now) {
+  const asked = new URLSearchParams(location.search), form = document.querySelector("form[data-photo-form]");
+  if (!form) return;
+  for (const name of ["finding", "part", "link"]) {
+    if (!asked.get(name) || form.querySelector(`input[type="hidden"][name="${name}"]`)) continue;
+    form.append(element("input", "", { type: "hidden", name, value: asked.get(name) }));
+  }
+  const part = now && asked.get("part") && partOf(now, asked.get("part"));
+  if (part) document.querySelector("h1").textContent = `Add photos of ${now.kit.kinds[part.kind].words} ${part.key}`;
+  const next = asked.get("next"), back = document.querySelector("main p > a.button.quiet");
+  if (back && next?.startsWith("/visits/")) back.href = next;
 }
 
 // The photos of the outbox, each in the strip where it belongs, those that were refused with the reason.
@@ -97,6 +116,9 @@ async function keepFact(field) {
     const operation = now && factOperation(now, field);
     if (operation && !(await put([operation], [], field))) return;
     if (operation || now) markWaiting(field);
+    // What is written over "not reachable" was reached after all: the field says so, and the next entry goes on from there.
+    const how = field.querySelector("select.how");
+    if (how && operation?.[1].how) how.value = operation[1].how;
   } catch (problem) {
     say(field, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
   }
@@ -115,32 +137,53 @@ const FORMS = [
 const kindOf = (form) => FORMS.find(([address]) => address.test(form.getAttribute("action") ?? ""));
 const isFinding = (form) => form.id === "finding-form";
 
-async function keepForm(form) {
+// With signal, what the tablet cannot read is left to the server, which says it beside its field: false.
+async function keepForm(form, { leavesProblems = false } = {}) {
   say(form, "");
   const now = await record();
-  if (!now?.kit) return say(form, "This visit is not on the tablet, so nothing can be kept without signal.");
+  if (!now?.kit) {
+    say(form, "This visit is not on the tablet, so nothing can be kept without signal.");
+    return true;
+  }
   try {
-    if (isFinding(form)) return await keepFinding(now, form);
-    const [, operationsOf, then] = kindOf(form);
-    const operations = operationsOf(now, form);
-    if (await put(operations, [], form)) await then(operations, form);
+    const { operations, files } = await (isFinding(form) ? findingOperations(now, form) : { operations: kindOf(form)[1](now, form) });
+    const kept = await put(operations, files, form);
+    if (kept) await goOn(kept, operations, form);
   } catch (problem) {
+    if (problem instanceof NotTaken && leavesProblems) return false;
     say(form, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
   }
+  return true;
 }
 
-async function keepFinding(now, form) {
+async function findingOperations(now, form) {
   const finding = findingOperation(now, form);
-  const files = [...(form.querySelector('input[type="file"]')?.files ?? [])];
-  const { operations, kept } = await photoOperations(files, { finding: finding[1].finding, part: "", link: finding[1].fields.link });
-  if (!(await put([finding, ...operations], kept, form))) return;
-  // With signal the next page shows the finding; the photos follow at their own pace.
-  if (!keeping()) await Promise.race([settled(finding[1].finding), new Promise((done) => { setTimeout(done, 4000); })]);
-  leave(null, form);
+  const chosen = [...(form.querySelector('input[type="file"]')?.files ?? [])];
+  const { operations, kept } = await photoOperations(chosen, { finding: finding[1].finding, part: "", link: finding[1].fields.link });
+  return { operations: [finding, ...operations], files: kept };
 }
 
-const settled = (finding) => new Promise((done) => {
-  document.addEventListener("outbox:changed", async () => { if (!(await waitingEntries(visit)).some((one) => one.payload.finding === finding)) done(); });
+// With signal the server's page follows, as soon as it has taken what is on the tablet's disk; photos come at their own pace.
+const NO_ANSWER_MS = 4000;
+async function goOn(kept, operations, form) {
+  const isShownHere = keeping(), ids = kept.filter(isEntry).map((one) => one.id);
+  const refused = isShownHere || !ids.length ? "" : await Promise.race([answersTo(ids), new Promise((done) => { setTimeout(() => done(""), NO_ANSWER_MS); })]);
+  if (refused) return say(form, refused);
+  if (isFinding(form)) await throwDraftAway();
+  if (isFinding(form) || kindOf(form)[2] === leave) return leave(null, form);
+  if (isShownHere || (await waitingEntries(visit)).some((one) => ids.includes(one.id))) return kindOf(form)[2](operations, form);
+  const part = partOf(await record(), kept[0]?.payload.part);
+  location.hash = part && slug ? `part-${part.key}` : "";
+  location.reload();
+}
+
+// Resolves when none of these entries waits any more, with why the first of them was refused, or "".
+const answersTo = (ids) => new Promise((done) => {
+  let words = "";
+  const look = async () => { if (!(await waitingEntries(visit)).some((one) => ids.includes(one.id))) done(words); };
+  document.addEventListener("outbox:answers", (event) => { words ||= event.detail.find((one) => ids.includes(one.id) && one.outcome === "refused")?.words ?? ""; });
+  document.addEventListener("outbox:changed", look);
+  look();
 });
 
 function removeFinding(now, form) {
@@ -234,27 +277,45 @@ async function keepPhotos(form, files) {
   }
 }
 
+// What is being written of a finding survives the browser, too, before it is recorded.
+document.addEventListener("input", (event) => {
+  const form = event.target.closest?.("#finding-form");
+  if (form && isHere) keepDraft(form);
+});
+document.addEventListener("click", (event) => {
+  if (event.target.closest?.("#finding-form .actions a")) throwDraftAway(); // "Back without saving"
+});
+
 document.addEventListener("submit", (event) => {
   const form = event.target;
   if (!visit || !(isHere || isKept()) || form.dataset.goes || !(kindOf(form) || isFinding(form))) return;
   const isFill = event.submitter?.name === "fill";
-  if (!keeping() && form.hasAttribute("hx-post")) return; // HTMX sends it, and says when it could not
+  const isSentHere = !keeping() && form.hasAttribute("hx-post"); // HTMX sends it, and says when it could not
+  if (isSentHere && (isAnnounced(event) || !canKeep || !navigator.locks)) return;
   event.preventDefault();
   event.stopImmediatePropagation();
+  if (isSentHere) return announceForm(form, event.submitter, visit, operationsIn);
+  if (isAnnounced(event) && unansweredForm(form)) return; // the signal was lost while it was written to the disk
   if (isFill && keeping()) record().then((now) => now && fillIn(now, form));
   else if (keeping()) keepForm(form);
   else sendIfThereIsSignal(form, event.submitter);
 }, true);
 
-// A form that leaves the page is lost when it does not arrive: ask first whether there is a way, and a sign-in.
+// What a form of the walk would be as entries; none where the tablet cannot read it.
+async function operationsIn(form) {
+  const now = await record();
+  try { return now?.kit ? kindOf(form)[1](now, form) : []; } catch { return []; }
+}
+
+// A form that leaves the page is lost when it does not arrive: it is kept, and sent from the disk, where the tablet knows
+// the visit as it stands now. `closed`: it is not written any more, and the server says so.
 async function sendIfThereIsSignal(form, submitter) {
   const buttons = form.querySelectorAll("button");
   buttons.forEach((one) => { one.disabled = true; });
   const answer = await lookAgain(visit);
   buttons.forEach((one) => { one.disabled = false; });
   document.dispatchEvent(new CustomEvent("outbox:changed"));
-  const hasPhotos = isFinding(form) && form.querySelector('input[type="file"]')?.files.length > 0;
-  if (answer === "signal" || answer === "signed out" || (hasPhotos && isHere)) return keepForm(form);
+  if (answer !== "closed" && submitter?.name !== "fill" && (await keepForm(form, { leavesProblems: answer === "there" }))) return;
   form.dataset.goes = "yes";
   const csrf = form.querySelector('input[name="csrfmiddlewaretoken"]');
   if (csrf && token()) csrf.value = token();
@@ -300,9 +361,16 @@ function unansweredFact(elt) {
   return waits;
 }
 
+function unansweredForm(elt) {
+  const form = elt.matches?.("form[hx-post]") ? elt : null;
+  const waits = Boolean(form) && unanswered(form);
+  if (waits) kindOf(form)[2](null, form);
+  return waits;
+}
+
 function unsent(event) {
   const elt = event.detail.elt;
-  if (unansweredFact(elt)) {
+  if (unansweredFact(elt) || unansweredForm(elt)) {
     sayVerdictsWait();
     event.stopImmediatePropagation();
     return true;

@@ -1,5 +1,6 @@
 // Draws a page of the walk from the tablet's own record, with the very forms that the server sent as blanks.
 import { showTicked } from "../doubt.js";
+import { inches } from "../keypad.js";
 import { partOf } from "./record.js";
 
 const BLANK_ID = "00000000-0000-4000-8000-00000000b1a7";
@@ -123,11 +124,7 @@ const inLedger = (record, ledger) => record.parts
   .filter((one) => one.kind === "fastener" && partOf(record, one.readings.ledger?.text) === ledger)
   .sort((one, other) => inchesOf(one) - inchesOf(other));
 // As typed: a plain number where a row was recorded, a length as on a tape where one was put right.
-const inchesOf = (part) => {
-  const text = part.readings.position_in?.text ?? "";
-  const found = /^(?:(\d+(?:\.\d+)?)'\s*)?(\d+(?:\.\d+)?)?(?:\s*(\d+)\/(\d+))?"?$/.exec(text);
-  return found ? Number(found[1] ?? 0) * 12 + Number(found[2] ?? 0) + Number(found[3] ?? 0) / Number(found[4] ?? 1) : Infinity;
-};
+const inchesOf = (part) => inches((part.readings.position_in?.text ?? "").trim()) ?? Infinity;
 
 export function drawFasteners(record, ledger, chosen = null) {
   const block = made(record.kit.fasteners.replaceAll(BLANK_ID, ledger.id).replaceAll("KEY0", ledger.key));

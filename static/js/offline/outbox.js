@@ -76,8 +76,15 @@ export async function keep(visit, operations, files = [], way = "") {
 }
 const untried = new Set(); // photos of which no byte can have been sent
 
-// The server's answer to entries that a page sent itself; or none came, and they wait like all others.
-export const answered = (entries) => within(["outbox"], (store) => { entries.forEach((one) => store("outbox").delete(one.number)); });
+// The server's answer to entries that a page sent itself; or none came, and they wait like all others. What it took
+// (`said` is what it made of them; null: it refused them) is in the tablet's record at once: the signal may go before it is asked for anew.
+export const answered = (entries, said) => within(["outbox", "visits"], async (store) => {
+  entries.forEach((one) => store("outbox").delete(one.number));
+  const base = said && entries.length && (await asked(store("visits").get(entries[0].visit)));
+  if (!base) return;
+  entries.forEach((one) => redo(base, one, said));
+  store("visits").put(base);
+});
 export async function release(entries) {
   await within(["outbox"], (store) => { entries.forEach((one) => store("outbox").put({ ...one, way: "" })); });
   changed();
@@ -170,6 +177,7 @@ async function settle(batch, outcomes) {
       }
     }
   });
+  document.dispatchEvent(new CustomEvent("outbox:answers", { detail: outcomes }));
   for (const one of batch.filter((each) => each.kind === "add_photo")) {
     const said = outcomes.find((other) => other.id === one.id);
     if (said?.outcome === "applied") tell(one, "kept", { kept: said.photo });

@@ -40,7 +40,8 @@ export function redo(record, operation, answer) {
         const row = given.row === "staggered" ? ["upper", "lower"][number % 2] : given.row;
         const own = { ...given.facts, ledger: given.ledger, position_in: String(one.position_in), row };
         const told = Object.fromEntries(Object.entries(own).filter(([, text]) => text));
-        addPart(record, one.id, "fastener", answer?.keys?.[one.id] ?? nextKey(record, "fastener"), "", told, undefined, waits);
+        const versions = Object.fromEntries(Object.keys(told).map((name) => [name, version]));
+        addPart(record, one.id, "fastener", answer?.keys?.[one.id] ?? nextKey(record, "fastener"), "", told, versions, waits);
       });
       break;
     case "record_finding": {

@@ -23,7 +23,7 @@ async function sayWhatWaits() {
   didEnter ||= waits.length > 0;
   const lines = [];
   if (standing.trouble === "storage") lines.push([element("strong", "The tablet's storage is full: the last entry was not kept. Make room, then enter it again.")]);
-  if (what) lines.push([`${what} ${entries + photos === 1 ? "waits" : "wait"} on this tablet${standing.sending ? ", being sent" : ""}. `, whyNot()]);
+  if (what) lines.push([`${what} ${entries + photos === 1 ? "waits" : "wait"} on this tablet${standing.sending && !standing.trouble ? ", being sent" : ""}. `, whyNot()]);
   else if (isKept || standing.trouble === "signal") lines.push(["No signal. What you enter is kept on this tablet."]);
   else if (standing.trouble === "signed out" && didEnter) lines.push([whyNot()]);
   if (refused) lines.push([`${count(refused, "photo was", "photos were")} refused and is still on this tablet. `, link("See why", "/sync/problems/")]);
@@ -49,6 +49,7 @@ function whyNot() {
 
 const link = (words, href) => element("a", words, { href });
 
+let shown = "";
 function show(lines) {
   let bar = document.getElementById("tablet-bar");
   if (!bar) {
@@ -57,7 +58,10 @@ function show(lines) {
     document.getElementById("content").prepend(bar);
   }
   bar.hidden = !lines.length;
-  bar.replaceChildren(...lines.map((parts) => { const line = element("p"); line.append(...parts); return line; }));
+  const drawn = lines.map((parts) => { const line = element("p"); line.append(...parts); return line; });
+  const says = drawn.map((line) => line.outerHTML).join("");
+  if (says !== shown) bar.replaceChildren(...drawn); // a link that is drawn anew under the finger cannot be tapped
+  shown = says;
 }
 
 const PHOTO_BYTES = 5 * 1024 * 1024; // of a 12-megapixel camera; common practice, no published source
@@ -168,7 +172,8 @@ async function start() {
   navigator.serviceWorker.addEventListener("message", sendAndGoOn);
   setInterval(sendAndGoOn, AGAIN_MS);
   navigator.serviceWorker.ready.then((ready) => {
-    document.addEventListener("outbox:changed", () => { if (standing.trouble) ready.sync?.register("outbox").catch(() => null); });
+    // Only where the browser knows of no network: with one, it would tell at once, again and again.
+    document.addEventListener("outbox:changed", () => { if (!navigator.onLine) ready.sync?.register("outbox").catch(() => null); });
   });
   await sendAndGoOn();
   document.querySelector("[data-take-now]")?.addEventListener("click", () => takeAlong(true));

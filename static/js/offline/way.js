@@ -1,11 +1,12 @@
-// A fact entered with signal is on the tablet's disk, as "on its way", before its request goes out: a browser that is
-// killed before the answer loses nothing. The answer takes the entry off the disk; where none comes, it waits like any
+// A fact entered with signal, a row of fasteners and what a part is called are on the tablet's disk, as "on its way", before
+// their request goes out: a browser that is killed before the answer loses nothing. The answer takes the entry off the disk; where none comes, it waits like any
 // other. One that an earlier page left behind is sent as an operation: the server takes each once, by its id.
 import { factEntry } from "./entries.js";
 import { answered, keep, onItsWay, release } from "./outbox.js";
 
-const going = new Map(); // id of the field -> its entries that are not answered, in order
-const announced = new WeakSet(); // changes whose entry is on the disk
+const going = new Map(); // id of the field, address of the form -> its entries that are not answered, in order
+const announced = new WeakSet(); // changes and submissions whose entry is on the disk
+const nameOf = (elt) => elt && (elt.id || elt.getAttribute("action"));
 export const isAnnounced = (event) => announced.has(event);
 
 // Holds a change back until it is on the disk, then lets it go on to HTMX.
@@ -22,6 +23,19 @@ export function announce(event, visit) {
   });
 }
 
+// The same of a form that HTMX sends, where it is one entry; `operationsIn` reads it. A form of several facts holds none
+// that is not on its way already.
+export async function announceForm(form, submitter, visit, operationsIn) {
+  const operations = await operationsIn(form), one = {};
+  if (operations.length === 1 && !["record_reading", "clear_reading"].includes(operations[0][0])) {
+    going.set(nameOf(form), [...(going.get(nameOf(form)) ?? []), one]);
+    await keep(visit, operations, [], onItsWay).then(([kept]) => Object.assign(one, kept), () => forget(nameOf(form), [one]));
+  }
+  const again = new SubmitEvent("submit", { submitter, bubbles: true, cancelable: true });
+  announced.add(again);
+  form.dispatchEvent(again);
+}
+
 function forget(id, entries) {
   const left = going.get(id)?.filter((one) => !entries.includes(one)) ?? [];
   if (left.length) going.set(id, left);
@@ -29,10 +43,10 @@ function forget(id, entries) {
   if (!going.size) goOn?.();
 }
 
-// The entries of a field for which no answer came: they wait now. False where there are none.
+// The entries of a field or form for which no answer came: they wait now. False where there are none.
 export function unanswered(field) {
-  const entries = (going.get(field.id) ?? []).filter((one) => one.number);
-  forget(field.id, entries);
+  const entries = (going.get(nameOf(field)) ?? []).filter((one) => one.number);
+  forget(nameOf(field), entries);
   if (entries.length) release(entries);
   return entries.length > 0;
 }
@@ -40,9 +54,11 @@ export function unanswered(field) {
 const sender = (event) => event.detail.requestConfig?.elt;
 
 document.addEventListener("htmx:configRequest", (event) => {
-  const entries = (going.get(event.detail.elt.id) ?? []).filter((one) => one.number);
+  const entries = (going.get(nameOf(event.detail.elt)) ?? []).filter((one) => one.number);
   if (!entries.length || event.detail.verb !== "post") return;
-  event.detail.headers["X-Operation"] = entries.at(-1).id;
+  const { id, kind, payload } = entries.at(-1);
+  event.detail.headers["X-Operation"] = id;
+  if (kind === "add_fasteners") event.detail.parameters.part_ids = payload.parts.map((one) => one.id).join(" ");
   entries.forEach((one) => { one.isSent = true; });
 }, true);
 
@@ -58,10 +74,12 @@ document.addEventListener("htmx:beforeSwap", (event) => {
 }, true);
 
 document.addEventListener("htmx:afterRequest", (event) => {
-  const field = sender(event), { xhr } = event.detail;
-  const sent = (going.get(field?.id) ?? []).filter((one) => one.isSent);
+  const name = nameOf(sender(event)), { xhr } = event.detail;
+  const sent = (going.get(name) ?? []).filter((one) => one.isSent);
   const isAnswer = xhr.status && xhr.status !== 403 && xhr.status < 500 && !xhr.getResponseHeader("HX-Redirect");
-  if (sent.length && isAnswer) answered(sent).then(() => forget(field.id, sent));
+  if (!sent.length || !isAnswer) return;
+  const said = xhr.status === 200 ? JSON.parse(xhr.getResponseHeader("X-Operation-Answer") ?? "{}") : null;
+  answered(sent, said).then(() => forget(name, sent));
 }, true);
 
 // Who goes on to another page at once waits for the answer, so that the next page shows what was entered.

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from inspections.findings.models import Finding
 from inspections.survey.models import Reading
-from inspections.survey.services import add_part, record_reading, remove_part, version_of
+from inspections.survey.services import add_part, name_part, record_reading, remove_part, version_of
 from inspections.sync.models import SyncOperation
 from tests.inspections.sync.tablet import Tablet, outcomes
 from tests.make import make_visit
@@ -327,6 +327,45 @@ def test_what_follows_an_entry_of_a_page_is_no_conflict_with_it(tablet, visit, i
     )
     assert outcomes(tablet.send(first, second)) == ["applied", "applied"]
     assert guard.readings.get(fact="height_in").value == 34
+
+
+def test_a_row_of_fasteners_whose_answer_was_lost_is_sent_again_and_stands_once(tablet, visit, inspector):
+    ledger = add_part(visit, "ledger", by=inspector)
+    entry = tablet.made(
+        "add_fasteners", ledger=str(ledger.pk), row="upper", facts={"fastener": "lag screw"},
+        parts=[{"id": str(uuid4()), "position_in": place} for place in (4, 20, 36)],
+    )  # fmt: skip
+    typed = {"first": "4", "every": "16", "last": "36", "row": "upper", "fastener": "lag screw"}
+    ids = [one["id"] for one in entry["payload"]["parts"]]
+    answer = tablet.client.post(
+        reverse("fasteners-add", args=[visit.pk, ledger.pk]), {**typed, "part_ids": " ".join(ids)},
+        headers={"HX-Request": "true", "X-Operation": entry["id"]},
+    )  # fmt: skip
+    assert answer.status_code == 200
+    (again,) = tablet.send(entry)
+    assert again["outcome"] == "applied"
+    assert again["keys"] == dict(zip(ids, ("F1", "F2", "F3"), strict=True))
+    assert visit.parts.filter(kind="fastener").count() == 3
+
+
+def test_a_name_whose_answer_was_lost_is_sent_again_and_does_not_undo_a_later_one(tablet, visit, inspector):
+    guard = add_part(visit, "guard", by=inspector)
+    entry = tablet.made("name_part", part=str(guard.pk), name="front", seen="")
+    address = reverse("reading-record", args=[visit.pk, guard.pk])
+    tablet.client.post(address, {"part-name": "front"}, headers={"HX-Request": "true", "X-Operation": entry["id"]})
+    name_part(guard, "left", by=inspector)
+    assert outcomes(tablet.send(entry)) == ["applied"]
+    guard.refresh_from_db()
+    assert guard.name == "left"
+
+
+def test_what_is_changed_of_a_fastener_after_its_row_came_in_is_no_conflict_with_the_row(tablet, visit, inspector):
+    board, row, *_ = ledger_and_guard(tablet)[0], ledger_and_guard(tablet)[2]
+    row["payload"]["ledger"] = board["payload"]["part"]
+    made = tablet.send(board, row)[1]
+    one = row["payload"]["parts"][1]["id"]
+    changed = tablet.made("record_reading", part=one, fact="diameter_in", typed="3/8", seen=made["version"])
+    assert outcomes(tablet.send(changed)) == ["applied"]
 
 
 def test_a_page_without_an_id_or_with_a_broken_one_writes_all_the_same(tablet, visit, inspector):
