@@ -39,7 +39,7 @@ class Import(Job):
     @property
     def may_be_taken_over(self) -> bool:
         is_clean = self.state == self.State.DONE and not self.refused and self.added > 0
-        return is_clean and not self.taken_over_at
+        return is_clean and not self.taken_over_at and bool(self.file)  # taken away when a client was erased
 
 
 class Export(Job):

@@ -3,13 +3,14 @@
 What stays, and is said: reports within the firm's period, which are evidence of what was found, with what the client
 accepted before their visits; and the history, whose lines are chained to each other so that none can be taken out.
 Reports whose period is over are drawn again without the name. Measurements and findings stay with the house: they are
-about a deck.
+about a deck. Backups cannot be changed; how many there are is said, too.
 """
 
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
+from django.conf import settings
 from django.core.files.storage import default_storage
 from django.db import connection, transaction
 from django.utils import timezone
@@ -22,6 +23,7 @@ from firm.properties.models import Property
 from inspections.comments.models import Answer, Comment
 from inspections.outside import guard as accepted_guard
 from inspections.outside.models import Acceptance, TimeWish
+from inspections.personal import copies
 from inspections.personal.gathering import addresses_of, lines_about, mails_to, rows_about
 from inspections.reports import guard
 from inspections.reports.models import Report, ReportBuild, ReportExtract, ReportLink, ReportMail
@@ -38,16 +40,18 @@ class NotYet(Exception):
 @dataclass(frozen=True)
 class Kept:
     """What stays, for the person who asked: the reports with the day until which each is kept, what was accepted
-    before their visits, and lines of history."""
+    before their visits, lines of history, and backups in the firm's folder."""
 
     reports: list[Report]
     acceptances: list[Acceptance]
     lines: int
+    backups: int
 
 
 def what_stays(client: Client) -> Kept:
     reports = [report for report in _reports(client) if not _is_over(report)]
-    return Kept(reports, _kept_acceptances(client), len(list(lines_about(rows_about(client)))))
+    backups = len(list(settings.BACKUP_DIR.glob("soundings-*.tar*")))
+    return Kept(reports, _kept_acceptances(client), len(list(lines_about(rows_about(client)))), backups)
 
 
 @transaction.atomic
@@ -75,10 +79,14 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
     Comment.objects.filter(visit__client=client).update(text="Erased")
     Answer.objects.filter(comment__visit__client=client).update(text="Erased")
     Property.objects.filter(client=client).update(access_notes="")
+    tables = copies.take_away()
     client.name, client.email, client.phone, client.notes = nobody, "", "", ""
     client.save()
     kept = what_stays(client)
-    told = {"because": because, "reports_kept": [report.number for report in kept.reports], "links_closed": len(theirs)}
+    told = {
+        "because": because, "reports_kept": [report.number for report in kept.reports], "links_closed": len(theirs),
+        "tables_removed": tables, "backups_that_hold_it": kept.backups,
+    }  # fmt: skip
     audit.record(by, "erased the personal data of", client, None, told)
     return kept
 
@@ -94,6 +102,8 @@ def _refuse_if_under_way(client: Client) -> None:
     links = ReportMail.objects.filter(link__visit__client=client, state__in=unsent)
     if mails_to(client).filter(state__in=unsent).exists() or links.exists():
         raise NotYet("A mail to this client waits to be sent. Try again once it is sent.")
+    if copies.are_being_made():
+        raise NotYet("Tables are being written or read by the worker. Try again once it is done.")
     for job in (ReportBuild, ReportExtract):
         if job.objects.filter(report__visit__client=client, state__in=unsent).exists():
             raise NotYet("A report of this client is being drawn. Try again once it is done.")

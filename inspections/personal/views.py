@@ -7,6 +7,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from firm.clients.models import Client
 from firm.people.capabilities import Capability, needs
 from firm.web.forms import NoColon
+from inspections.personal import copies
 from inspections.personal.erasing import NotYet, erase_client, nobody_of, what_stays
 from inspections.personal.exporting import export_client
 
@@ -51,6 +52,7 @@ def client_data(request: HttpRequest, pk: int) -> HttpResponse:
         "form": form,
         "kept": what_stays(client),
         "is_erased": client.name == nobody_of(client),
+        "tables": copies.count(),
     }
     return render(request, "inspections/personal/client_data.html", context, status=status)
 

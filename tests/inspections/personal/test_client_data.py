@@ -18,6 +18,7 @@ from firm.clients.models import Client
 from firm.clients.services import save_client
 from firm.mail.models import OutgoingMail
 from firm.mail.services import send_mail_later
+from inspections.exchange.models import Export, Import
 from inspections.outside.models import Acceptance, Agreement, TimeWish
 from inspections.outside.services import accept, write_agreement
 from inspections.personal.erasing import NotYet, erase_client, what_stays
@@ -236,3 +237,58 @@ def test_the_file_is_saved_and_not_opened_in_the_browser(report, signed_in, admi
     assert answer["Content-Disposition"] == f'attachment; filename="client-{report.visit.client_id}.zip"'
     assert "no-store" in answer["Cache-Control"]
     assert zipfile.is_zipfile(io.BytesIO(b"".join(answer.streaming_content)))
+
+
+@pytest.fixture
+def tables(administrator):
+    """The firm as tables, written before; and a table that was sent in and looked at. Both hold the client."""
+    export = Export(by=administrator, state="done")
+    export.file.save("firm.zip", ContentFile(b"Ines Hallam"))
+    sent = Import(by=administrator, what="clients", name="hallam.csv", state="done", added=1)
+    sent.fates = [[2, "warned", "Ines Hallam looks like somebody"]]
+    sent.file.save("table", ContentFile(b"Ines Hallam"), save=False)
+    sent.fates_file.save("import.csv", ContentFile(b"Ines Hallam"))
+    return export, sent
+
+
+def test_tables_that_hold_the_client_go_with_the_erasure_and_the_history_says_how_many(
+    report, administrator, tables, signed_in, django_capture_on_commit_callbacks
+):
+    export, sent = tables
+    files = [export.file.name, sent.file.name, sent.fates_file.name]
+    browser = signed_in(administrator)
+    address = reverse("client-data", args=[report.visit.client_id])
+    assert "tables written or sent in so far (2," in browser.get(address).content.decode()
+    with django_capture_on_commit_callbacks(execute=True):
+        erase(report.visit.client, administrator)
+    assert not any(default_storage.exists(name) for name in files)
+    assert not [row for row in everything_stored() if row.startswith("exchange_") and "allam" in row]
+    sent.refresh_from_db()
+    assert not sent.may_be_taken_over
+    line = AuditEntry.objects.get(verb="erased the personal data of")
+    assert line.after["tables_removed"] == 2
+    assert browser.get(reverse("export-download", args=[export.pk])).status_code == 404
+    assert browser.get(reverse("import-detail", args=[sent.pk])).status_code == 200
+    assert browser.get(reverse("import-fates", args=[sent.pk])).status_code == 404
+    assert browser.get(reverse("exchange")).status_code == 200
+    assert "tables written or sent in so far" not in browser.get(address).content.decode()
+
+
+@pytest.mark.parametrize("state", ["waiting", "running"])
+def test_no_client_is_erased_while_a_worker_writes_the_firm_as_tables(report, administrator, state):
+    lease = timezone.now() + timedelta(seconds=20) if state == "running" else None
+    Export.objects.create(by=administrator, state=state, lease_until=lease)
+    with pytest.raises(NotYet, match="Tables"):
+        erase(report.visit.client, administrator)
+
+
+def test_the_backups_that_still_hold_the_client_are_counted_before_and_after(
+    report, administrator, signed_in, settings, tmp_path
+):
+    settings.BACKUP_DIR = tmp_path
+    (tmp_path / "soundings-daily-2027-03-09T020000Z.tar.age").touch()
+    (tmp_path / "soundings-manual-2027-03-09T020000Z.tar").touch()
+    page = signed_in(administrator).get(reverse("client-data", args=[report.visit.client_id])).content.decode()
+    assert "2 backups in the firm" in page
+    assert erase(report.visit.client, administrator).backups == 2
+    assert AuditEntry.objects.get(verb="erased the personal data of").after["backups_that_hold_it"] == 2
