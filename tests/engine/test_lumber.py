@@ -230,3 +230,18 @@ def test_southern_pine_wider_than_12_in_takes_nine_tenths_of_the_12_in_values() 
     assert adjusted_values(Lumber("southern pine", "No. 2", "2x14", wet=False), members=1).fb == pytest.approx(675)
     with pytest.raises(NotPublished):
         design_values(Lumber("southern pine", "Construction", "2x6"))
+
+
+def test_a_timber_has_a_size_factor_in_bending_only_and_only_beyond_12_in() -> None:
+    """NDS 4.3.6.3: (12 / d)^(1/9) on Fb; Ft and Fc of posts and beams 5 x 5 and larger stand as they are."""
+    post = Lumber("southern pine", "No. 2", "6x6", wet=False)
+    found, given_values = adjusted_values(post), design_values(post)
+    assert (found.fb, found.ft, found.fc) == (given_values.fb, given_values.ft, given_values.fc)
+
+
+@pytest.mark.parametrize(("size", "incised", "said"), [("6x6", True, True), ("6x6", False, False), ("4x4", True, 0)])
+    ("size", "incised", "said"), [("6x6", True, True), ("6x6", False, False), ("4x4", True, False)]
+)
+def test_only_an_incised_timber_borrows_the_incising_factor_of_dimension_lumber(size, incised, said) -> None:
+    words = adjusted_values(Lumber("hem-fir", "No. 2", size, incised=incised)).assumptions
+    assert any("incising factor of dimension lumber" in each for each in words) == said

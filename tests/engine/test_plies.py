@@ -108,3 +108,12 @@ def test_it_is_said_what_is_taken_for_granted_of_the_plies() -> None:
     with pytest.raises(OutOfRange):
         passed_between_plies(3000, 2, 0, 1.5)
     assert PlyFastening(NAILS.fastener, 1, 16).rows == 1
+
+
+def test_what_is_not_there_holds_no_ply_and_stands_in_no_line() -> None:
+    """No bolt through beam and post, or nails along the beam whose value is not known: neither counts."""
+    passed = passed_between_plies(1000, 2, 1.5, 1.5)
+    bolt = between_plies(Fastener("bolt", 0.5), BEAM)
+    for found in (ply_hold(passed, bolt, 0, None, None, 12), ply_hold(passed, None, 0, NAILS, None, 12)):
+        assert found.capacity == 0
+        assert [step.symbol for step in found.steps] == ["V"]
