@@ -239,9 +239,9 @@ def test_a_timber_has_a_size_factor_in_bending_only_and_only_beyond_12_in() -> N
     assert (found.fb, found.ft, found.fc) == (given_values.fb, given_values.ft, given_values.fc)
 
 
-@pytest.mark.parametrize(("size", "incised", "said"), [("6x6", True, True), ("6x6", False, False), ("4x4", True, 0)])
+@pytest.mark.parametrize(
     ("size", "incised", "said"), [("6x6", True, True), ("6x6", False, False), ("4x4", True, False)]
 )
 def test_only_an_incised_timber_borrows_the_incising_factor_of_dimension_lumber(size, incised, said) -> None:
     words = adjusted_values(Lumber("hem-fir", "No. 2", size, incised=incised)).assumptions
-    assert any("incising factor of dimension lumber" in each for each in words) == said
+    assert any("incising factor of dimension lumber" in each for each in words) is said
