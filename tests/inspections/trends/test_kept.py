@@ -5,6 +5,7 @@ from django.urls import reverse
 from pypdf import PdfReader
 
 from firm.audit.models import AuditEntry
+from firm.branding.models import Firm
 from firm.jobs.work import run_job
 from inspections.trends.keeping import rebuild
 from inspections.trends.models import SavedView, SummaryBuild
@@ -59,6 +60,20 @@ def test_the_summary_is_one_page_and_drawn_by_the_worker(signed_in, manager, ins
     assert "12 visits" in text
     assert "Rotten foot" in text
     assert "not decks in general" in text
+
+
+def test_the_firms_name_stands_at_the_foot_of_the_summary_as_it_is_written(signed_in, manager, inspector):
+    name = 'Fathom & "Post" \\26 <b>O\'Neil</b>'
+    Firm.objects.update_or_create(pk=Firm.current().pk, defaults={"name": name})
+    make_visit(inspector, state="released")
+    rebuild()
+    signed_in(manager).post(reverse("trend-summary-ask"), {"query": ""})
+    build = SummaryBuild.objects.get()
+    assert run_job(SummaryBuild, build.pk, draw_summary)
+    build.refresh_from_db()
+    (page,) = PdfReader(build.pdf.open()).pages
+    lines = [" ".join(line.split()) for line in page.extract_text().splitlines()]
+    assert any(line.startswith(name) and "," not in line for line in lines), "also outside the sentence at its head"
 
 
 def test_the_summary_of_a_firm_with_everything_is_still_one_page(signed_in, manager, planted):
