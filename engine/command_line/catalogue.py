@@ -89,7 +89,7 @@ def footing(given: dict[str, Any]) -> Answer:
 def fastener(given: dict[str, Any]) -> Answer:
     """Reference values of one fastener, before adjustment."""
     from engine.errors import DeckFaults, Fault
-    from engine.fasteners import Fastener, Part, lateral, main_bearing_length_in, withdrawal
+    from engine.fasteners import Fastener, Part, driven_into, lateral, withdrawal
 
     one = Fastener(
         given["kind"], given["diameter"], length_in=given["length"], root_diameter_in=given["root-diameter"],
@@ -101,10 +101,10 @@ def fastener(given: dict[str, Any]) -> Answer:
     if given["side-thickness"] is None or given["main-thickness"] is None:
         raise DeckFaults([Fault("--side-thickness and --main-thickness", None, "needed for a lateral value")])
     if given["shear-planes"] == 2 or one.kind == "bolt":
-        bearing_in, through = given["main-thickness"], True
+        main = Part(given["main-gravity"], given["main-thickness"], given["main-angle"], is_through=True)
     else:
-        bearing_in, through = main_bearing_length_in(one, given["side-thickness"], given["main-thickness"])
-    main = Part(given["main-gravity"], bearing_in, given["main-angle"], is_through=through)
+        passed_in, thick_in = given["side-thickness"], given["main-thickness"]
+        main = driven_into(one, given["main-gravity"], given["main-angle"], passed_in, thick_in)
     side_gravity = None if given["side-material"] else given["side-gravity"]
     side = Part(side_gravity, given["side-thickness"], given["side-angle"], material=given["side-material"])
     found = lateral(one, main, side, given["shear-planes"])

@@ -247,3 +247,20 @@ def test_the_engine_needs_nothing_but_the_standard_library():
         capture_output=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(
+    ("diameter", "length", "plate", "angle", "published_lb"),
+    [("3/8", "3-1/2", "0.12", 90, 150), ("3/8", "3-1/2", "0.12", 0, 220), ("1/4", "2-1/2", "0.105", 90, 130)],
+)
+def test_a_lag_screw_through_sheet_steel_is_asked_for_as_the_table_prints_it(
+    capsys, diameter, length, plate, angle, published_lb
+):
+    """NDS Table 12K, southern pine, rounded to 10 lb: penetration of 8D or more; the bearing length is shown."""
+    words = ["--kind", "lag screw", "--diameter", diameter, "--length", length, "--main-gravity", "0.55",
+             "--main-thickness", "5-1/2", "--main-angle", str(angle), "--side-material", "A653 steel",
+             "--side-thickness", plate]  # fmt: skip
+    code, out, _ = run(capsys, "fastener", *words)
+    assert code == 0
+    assert float(re.search(r"z_lb = ([\d.]+)", out)[1]) == pytest.approx(published_lb, abs=5)
+    assert "lm = min(tm, L - ts - E / 2) = min(5.5, " in out
