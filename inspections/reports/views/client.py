@@ -38,19 +38,29 @@ View = Callable[..., HttpResponse]
 
 def for_holder_of_link(view: View) -> View:
     """Give the view the open link and its newest report, or the `version` asked for; all else gets one page: no."""
-    return open_to_all(require_safe(_answered(view)))
+    return open_to_all(_kept_private(require_safe(_answered(view))))
 
 
 def posted_by_holder(view: View) -> View:
-    return open_to_all(csrf_exempt(require_POST(_answered(view))))
+    return open_to_all(csrf_exempt(_kept_private(require_POST(_answered(view)))))
 
 
 def _answered(view: View) -> View:
     @wraps(view)
     def answered(request: HttpRequest, token: str, **kwargs: Any) -> HttpResponse:
-        return private(_open(request, view, token, kwargs))
+        return _open(request, view, token, kwargs)
 
     return answered
+
+
+def _kept_private(view: View) -> View:
+    """Every answer at such an address, a refused method's too."""
+
+    @wraps(view)
+    def kept(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        return private(view(request, *args, **kwargs))
+
+    return kept
 
 
 def _open(request: HttpRequest, view: View, token: str, kwargs: dict[str, Any]) -> HttpResponse:
@@ -83,11 +93,12 @@ def _wait(request: HttpRequest) -> HttpResponse:
 
 @open_to_all
 @csrf_exempt
+@_kept_private
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_report(request: HttpRequest, token: str) -> HttpResponse:
     """The report; or, posted to the same address, the access code of a link that asks for one."""
     if request.method == "POST":
-        return private(_code_typed(request, token))
+        return _code_typed(request, token)
     return client_report_version(request, token)
 
 

@@ -7,11 +7,13 @@ from time import perf_counter
 import pytest
 from django.contrib.auth.hashers import check_password
 from django.core import mail
+from django.core.cache import cache
 from django.urls import reverse
 from django.utils import timezone
 
 from firm.audit.models import AuditEntry
 from firm.jobs.work import run_job
+from inspections.findings.models import Finding
 from inspections.photos.models import Photo
 from inspections.reports.codes import TRIES
 from inspections.reports.delivery import send_link
@@ -53,6 +55,42 @@ def test_wrong_expired_closed_and_coded_links_and_wrong_codes_are_told_apart_by_
     said = [what_is_said(client.get(address(token))) for token in tokens]
     said += [what_is_said(client.post(address(token), {"code": "000 000"})) for token in tokens]
     assert said[0][0] == 404 and all(each == said[0] for each in said)
+
+
+@pytest.mark.parametrize("method", ["get", "head", "options", "post", "put", "patch", "delete"])
+def test_no_address_below_a_link_and_no_method_tells_a_wrong_one_from_one_that_was(
+    client, coded, visit, manager, method
+):
+    expired, expired_token = make_link(visit, recipient="a", by=manager)
+    ReportLink.objects.filter(pk=expired.pk).update(expires_at=timezone.now())
+    closed, closed_token = make_link(visit, recipient="b", by=manager)
+    revoke_link(closed, by=manager)
+    finding, photo = Finding.objects.first().pk, Photo.objects.first().pk
+    below = [
+        "", "report.pdf", "version/1/", "version/1/report.pdf", f"version/{10**30}/", "language/", "logo/",
+        f"done/{finding}/", f"photos/{photo}/", f"photos/{photo}/thumb/", f"photos/{photo}/original/",
+    ]  # fmt: skip
+    for path in below:
+        said = []
+        for token in (coded.token, expired_token, closed_token, "wrong", "w" * 3000):
+            cache.clear()  # the limit on wrong addresses is another test's
+            sent = {"data": {"done": "yes", "language": "es", "code": "1"}} if method == "post" else {}
+            said.append(what_is_said(getattr(client, method)(address(token) + path, **sent, HTTP_RANGE="bytes=0-9")))
+        status, _, headers = said[0]
+        assert status in (404, 405) and all(each == said[0] for each in said), path
+        assert headers["Cache-Control"] == "private, no-store" and headers["Referrer-Policy"] == "no-referrer", path
+        assert "noindex" in headers["X-Robots-Tag"], path
+    assert not ActionTick.objects.exists() and not LinkOpening.objects.exclude(what="code").exists()
+
+
+def test_a_part_of_a_file_is_given_to_nobody_who_may_not_have_the_whole(client, report, visit, manager):
+    _, token = make_link(visit, recipient="a", by=manager)
+    photo = Photo.objects.first()
+    for path in ("", f"photos/{photo.pk}/thumb/"):
+        whole = client.get(address(token) + path)
+        part = client.get(address(token) + path, HTTP_RANGE="bytes=0-9", HTTP_IF_NONE_MATCH="*")
+        assert part.status_code == 200 and "ETag" not in part.headers and "Last-Modified" not in part.headers
+        assert len(part.content) >= len(whole.content) - 100 and part["Cache-Control"] == "private, no-store"
 
 
 def test_a_wrong_code_takes_as_long_where_there_is_no_link(client, coded):
