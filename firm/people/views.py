@@ -65,7 +65,18 @@ class SetPassword(PasswordResetConfirmView):
 
 
 sign_in = open_to_all(SignIn.as_view())
-sign_out = signed_in(LogoutView.as_view())
+
+
+class SignOut(LogoutView):
+    """On a machine that others use, too, the way back must not show the pages of whoever left."""
+
+    def post(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        answer = super().post(request, *args, **kwargs)
+        answer["Clear-Site-Data"] = '"cache"'  # and not "storage", where entries without signal wait to be sent
+        return answer
+
+
+sign_out = signed_in(SignOut.as_view())
 change_password = signed_in(ChangePassword.as_view())
 set_password = open_to_all(SetPassword.as_view())
 

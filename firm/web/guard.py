@@ -19,6 +19,8 @@ HEADERS = {
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=(), payment=(), usb=(), browsing-topics=()",
     "Cross-Origin-Resource-Policy": "same-origin",
     "X-Permitted-Cross-Domain-Policies": "none",
+    # No machine between keeps a page. Not no-store: going back after a fault would then lose what was typed.
+    "Cache-Control": "private, no-cache",
 }
 
 
