@@ -16,6 +16,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import translation
 from django.views.decorators.csrf import csrf_exempt
+from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from firm.people.capabilities import open_to_all
@@ -116,6 +117,7 @@ def _code_typed(request: HttpRequest, token: str) -> HttpResponse:
 
 
 @for_holder_of_link
+@gzip_page  # nothing that is asked for comes back in it: its length tells nobody a secret
 def client_report_version(request: HttpRequest, link: ReportLink, report: Report, *, token: str) -> HttpResponse:
     if request.method == "GET":  # a mail program that only asks whether the page is there has not read it
         LinkOpening.objects.create(link=link, what=LinkOpening.What.PAGE, version=report.version)

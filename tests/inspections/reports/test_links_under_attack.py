@@ -1,5 +1,6 @@
 """Guessing, replaying and passing on links: what opens nothing says nothing, and a code cannot be tried for long."""
 
+import gzip
 from datetime import timedelta
 from statistics import median
 from time import perf_counter
@@ -81,6 +82,15 @@ def test_no_address_below_a_link_and_no_method_tells_a_wrong_one_from_one_that_w
         assert headers["Cache-Control"] == "private, no-store" and headers["Referrer-Policy"] == "no-referrer", path
         assert "noindex" in headers["X-Robots-Tag"], path
     assert not ActionTick.objects.exists() and not LinkOpening.objects.exclude(what="code").exists()
+
+
+def test_the_longest_page_is_light_on_the_line(client, report, visit, manager):
+    _, token = make_link(visit, recipient="an engineer", by=manager, kind="engineer")
+    whole = client.get(address(token))
+    sent = client.get(address(token), headers={"Accept-Encoding": "gzip"})
+    assert sent["Content-Encoding"] == "gzip" and gzip.decompress(sent.content)[:200] == whole.content[:200]
+    assert len(whole.content) > 60_000 and len(sent.content) < 60_000
+    assert sent["Cache-Control"] == "private, no-store" and sent["Referrer-Policy"] == "no-referrer"
 
 
 def test_a_part_of_a_file_is_given_to_nobody_who_may_not_have_the_whole(client, report, visit, manager):
