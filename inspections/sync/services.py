@@ -105,7 +105,7 @@ def _seen(asked: Asked, by) -> str | None:
         if before is None:
             raise Later("An entry before this one has not come in yet.")
         if before.outcome == Outcome.APPLIED or before.settled_how in ("mine", "theirs"):
-            made = before.answer.get("version")
+            made = _version_made(before, str(asked.payload.get("fact", "")))
             return made if isinstance(made, str) else None
         if before.outcome == Outcome.CONFLICT and before.settled_at is None:
             # The inspector has typed over it since: what is to be chosen is the newer one.
@@ -115,6 +115,17 @@ def _seen(asked: Asked, by) -> str | None:
         version = seen if isinstance(seen, str) else None
         follows = before.follows
     raise Later("Too many entries follow one another.")
+
+
+def _version_made(before: SyncOperation, fact: str) -> object:
+    """What the entry before made of a fact; one that added the part told some of its facts and left the others."""
+    if before.kind == "add_part":
+        return before.answer.get("versions", {}).get(fact, "")
+    if before.kind == "add_fasteners":
+        told = {"ledger", "position_in", "row" if before.payload.get("row") else ""}
+        told |= {name for name, typed in before.payload.get("facts", {}).items() if typed}
+        return before.answer.get("version") if fact in told else ""
+    return before.answer.get("version")
 
 
 def to_settle(user):

@@ -318,3 +318,29 @@ def test_who_is_not_sure_says_so_without_signal_and_it_arrives_as_one_of_several
     readings = {one.fact: one.value for one in visit.parts.get(key="G1").readings.all()}
     assert readings["bolts"] == {"one_of": [2, 4]}
     assert readings["attachment"] == {"one_of": ["lag screws", "nails or screws"]}
+
+
+def test_what_was_just_written_with_signal_can_be_cleared_at_once(field, visit):
+    _, page = field(link(visit, "edge"))
+    fact = page.locator("#fact-G1-drop_in")
+    fact.locator("input").first.fill("18 3/4")
+    fact.locator("input").first.press("Tab")
+    expect(fact.locator(".story")).to_contain_text("Saved")
+    fact.locator("input").first.fill("")
+    fact.locator("input").first.press("Tab")
+    expect(fact.locator(".story")).to_contain_text("Cleared")
+    wait_until(lambda: in_outbox(page) == [], 10, "nothing waits")
+    assert not visit.parts.get(key="G1").readings.filter(fact="drop_in").exists()
+
+
+def test_a_part_added_without_signal_is_put_right_before_it_is_sent_and_nothing_is_to_be_settled(field, visit):
+    tablet, page = field(link(visit, "edge"))
+    tablet.cut()
+    page.goto(link(visit, "edge"))
+    page.get_by_role("button", name="Add a guard").click()
+    page.locator("#fact-G2-level select:not(.how)").select_option("")
+    expect(page.locator("#fact-G2-level .story")).to_contain_text("Waits on this tablet")
+    tablet.mend()
+    wait_until_sent(page)
+    assert not visit.parts.get(key="G2").readings.filter(fact="level").exists()
+    assert set(SyncOperation.objects.values_list("outcome", flat=True)) == {"applied"}

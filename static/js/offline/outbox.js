@@ -46,6 +46,9 @@ function subject({ kind, payload }) {
   return kind === "record_finding" ? payload.finding : "";
 }
 
+// Whether this one puts the part into the record, and with it what is told of it first.
+const adds = ({ kind, payload }, part) => (kind === "add_part" ? payload.part === part : kind === "add_fasteners" && payload.parts.some((one) => one.id === part));
+
 // Keeps operations; all of them or, where the storage is full, none. Gives them back with their ids.
 // Throws what IndexedDB throws; then `standing.trouble` is "storage" and the page says so.
 // `way` names the page that is about to send them itself.
@@ -58,7 +61,8 @@ export async function keep(visit, operations, files = [], way = "") {
       for (const file of files) store("files").put(file);
       for (const one of made) {
         const about = subject(one);
-        one.follows = (about && before.findLast((other) => subject(other) === about)?.id) || null;
+        const earlier = before.findLast((other) => subject(other) === about) ?? (one.payload.fact && before.findLast((other) => adds(other, one.payload.part)));
+        one.follows = (about && earlier?.id) || null;
         before.push(one);
         adding.push(asked(store("outbox").add(one)));
       }

@@ -368,6 +368,30 @@ def test_what_is_changed_of_a_fastener_after_its_row_came_in_is_no_conflict_with
     assert outcomes(tablet.send(changed)) == ["applied"]
 
 
+def test_what_is_put_right_of_a_part_before_it_was_sent_is_no_conflict_with_oneself(tablet, visit):
+    first, second = tablet.part("beam", key="B1"), tablet.part("beam", key="B2")
+    joists = tablet.part("joist_field", key="J1", readings={"beam": second["payload"]["part"]})
+    part = joists["payload"]["part"]
+    moved = tablet.made(
+        "record_reading", part=part, fact="beam", typed=first["payload"]["part"], seen="", follows=joists["id"]
+    )
+    opened = tablet.made("record_reading", part=part, fact="span_in", typed="11'", seen="", follows=joists["id"])
+    assert outcomes(tablet.send(first, second, joists, moved, opened)) == ["applied"] * 5
+    assert whole_record(visit)["joist_field", "J1", "beam"][0] == "B1"
+
+
+def test_what_is_put_right_of_a_fastener_before_its_row_was_sent_is_no_conflict_with_oneself(tablet, visit):
+    board, _, row, *_ = ledger_and_guard(tablet)
+    row["payload"]["ledger"] = board["payload"]["part"]
+    one = row["payload"]["parts"][1]["id"]
+    put_right = [
+        tablet.made("record_reading", part=one, fact=fact, typed=typed, seen="", follows=row["id"])
+        for fact, typed in (("diameter_in", "3/8"), ("condition", "loose"))
+    ]
+    assert outcomes(tablet.send(board, row, *put_right)) == ["applied"] * 4
+    assert whole_record(visit)["fastener", "F2", "diameter_in"][0] == 0.375
+
+
 def test_a_page_without_an_id_or_with_a_broken_one_writes_all_the_same(tablet, visit, inspector):
     guard = add_part(visit, "guard", by=inspector)
     assert on_a_page(tablet.client, guard, "height_in", "33", "none").status_code == 200
