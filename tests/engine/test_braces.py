@@ -57,6 +57,8 @@ def test_the_push_at_the_foot_is_the_level_force_of_the_brace_over_the_height() 
     column_lb = post_capacity(BRACE.lumber, BRACE.length_in).load_lb
     assert found.candidates["brace as a column"] == pytest.approx(column_lb / math.sqrt(2) * 24 / 96)
     assert_every_step_comes_out(found.steps)
+    (level,) = [step for step in found.steps if step.symbol == "H_brace"]
+    assert level.value == pytest.approx(found.push_lb)
 
 
 def test_below_the_brace_the_post_bends_and_its_load_leaves_less() -> None:
