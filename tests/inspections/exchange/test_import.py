@@ -15,6 +15,7 @@ from firm.jobs.work import run_job
 from firm.properties.models import Property
 from inspections.exchange.models import Import
 from inspections.exchange.services import look_at, run, take_over
+from inspections.personal.copies import take_away
 from inspections.visits.models import Visit
 from tests.make import in_days, make_client, make_property, make_visit
 
@@ -373,6 +374,14 @@ def test_a_table_that_was_looked_at_before_its_fates_were_kept_shows_the_rows_it
     Import.objects.filter(pk=job.pk).update(fates_file="")
     shown = signed_in(administrator).get(reverse("import-detail", args=[job.pk]))
     assert rows_on(shown) == [(4, "refused", "name: A name has letters in it.")]
+
+
+def test_a_table_whose_rows_were_taken_away_with_an_erased_client_says_so(look, signed_in, administrator):
+    job = look("clients", GOOD)
+    take_away()
+    shown = signed_in(administrator).get(reverse("import-detail", args=[job.pk])).content.decode()
+    assert "Its rows are no longer kept" in shown
+    assert "Hallam" not in shown and "Take over" not in shown
 
 
 def test_a_second_look_leaves_one_table_of_fates(look, administrator, settings, tmp_path):
