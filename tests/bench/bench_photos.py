@@ -1,10 +1,12 @@
 """What photos cost: taking in one of 12 megapixels, and opening a visit that has a hundred of them, or five hundred.
 
-    python tests/bench/bench_photos.py
+    python tests/bench/bench_photos.py          (with `open`, only the opening of a visit)
 
-Prints a JSON line per figure. A visit is opened in a real Chromium of a tablet's size, until all that is in sight is
-shown; its floor is the page on which one changes one's password, so that what else the machine does weighs on both
-alike. How many pictures were fetched for it is told, too.
+Prints a JSON line per figure. A visit's findings and photos are opened in a real Chromium of a tablet's size, until the
+words and all pictures in sight are there; the floor is the same page of a visit without a photo, so that what else the
+machine does weighs on both alike. What the page holds then is told, too: how many of the pictures were loaded at all
+(the others are when one comes near them), what their pixels would take, the heap of its scripts, its process. The
+browser says of no single picture whether it is decoded: the pixels are the most that it can be.
 
 Taking one in: The floor is decoding the photo once in Pillow's draft mode, scaling it to 1600 px and
 encoding that once. `check and keep` is what the sender waits for, `renditions` the worker's part, `taking in` both,
@@ -20,12 +22,24 @@ import statistics
 import sys
 import tempfile
 import time
+from datetime import timedelta
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 TIMES = 15
 TARGET_RATIO = 1.3
 OPENS_WITHIN_S = 1.0  # with 100 photos
+MOST_IN_MEMORY = 0.6  # of 100 photos: what is in sight and the next few screens
+OPENED = 5
+IN_SIGHT = """() => document.readyState !== "loading" && document.querySelector("main h1")
+    && [...document.querySelectorAll(".photo img")]
+        .filter((one) => one.getBoundingClientRect().top < innerHeight && one.getBoundingClientRect().bottom > 0)
+        .every((one) => one.complete && one.naturalWidth > 0)"""
+PICTURES = """() => {
+    const there = [...document.images].filter((one) => one.complete && one.naturalWidth > 0);
+    return [there.filter((one) => one.closest(".photo")).length,
+            there.reduce((sum, one) => sum + one.naturalWidth * one.naturalHeight, 0)];
+}"""
 
 
 def main() -> int:
@@ -48,6 +62,8 @@ def _measure() -> int:
     call_command("migrate", verbosity=0)
     photos = [_photo_of_12_megapixels(seed) for seed in range(3)]
     visit, inspector = _a_visit()
+    if "open" in sys.argv[1:]:
+        return 0 if _open_visits(photos[0], visit, inspector) else 1
     floors_s, bare_s, keep_s, renditions_s = [], [], [], []
     for turn in range(TIMES):  # in turns, so that whatever else the machine does weighs on both alike
         floors_s.append(_decode_and_encode_once(photos[turn % 3]))
@@ -67,7 +83,7 @@ def _measure() -> int:
 
 
 def _open_visits(jpeg: bytes, visit, inspector) -> bool:
-    """Open the findings of a visit with 100 photos, then with 500."""
+    """Open the findings of a visit without a photo, with 100, then with 500."""
     from django.contrib.staticfiles.handlers import StaticFilesHandler
     from django.core.files.base import ContentFile
     from django.test import Client
@@ -81,10 +97,12 @@ def _open_visits(jpeg: bytes, visit, inspector) -> bool:
     from tests.browser.conftest import ARGUMENTS
 
     visit.photos.update(removed_at=visit.starts_at)
+    bare = _another(visit)
     thumb = Photo().thumb.storage.save("photos/thumb.jpg", ContentFile(render(jpeg)["thumb"]))
     client = Client()
     client.force_login(inspector)
     ((name, cookie),) = client.cookies.items()
+    signed_in = {"name": name, "value": cookie.value, "domain": "127.0.0.1", "path": "/"}
     server = LiveServerThread("127.0.0.1", StaticFilesHandler, connections_override={})
     server.start()
     server.is_ready.wait()
@@ -94,29 +112,75 @@ def _open_visits(jpeg: bytes, visit, inspector) -> bool:
         for count in (100, 500):
             _photos_without_work(visit, inspector, count - there, thumb)
             there = count
-            times_s = {"/password/": [], reverse("finding-list", args=[visit.pk]): []}
-            for _ in range(5):
-                for address, seen in times_s.items():
-                    context = browser.new_context(
-                        base_url=f"http://127.0.0.1:{server.port}", viewport={"width": 820, "height": 1180},
-                        service_workers="block",
-                    )  # fmt: skip
-                    context.add_cookies([{"name": name, "value": cookie.value, "domain": "127.0.0.1", "path": "/"}])
-                    page = context.new_page()
-                    fetched = []
-                    page.on("response", lambda answer, to=fetched: to.append(1) if "/thumb/" in answer.url else None)
-                    began = time.monotonic()
-                    page.goto(address, wait_until="load")
-                    seen.append(time.monotonic() - began)
-                    context.close()
-            floor_s, value_s = (statistics.median(seen) for seen in times_s.values())
-            # As a ratio, like every target here: what one second is of the floor at this moment.
-            target = OPENS_WITHIN_S / floor_s if count == 100 else None
-            told = f"a visit with {count} photos opens, {len(fetched)} pictures fetched"
-            holds &= _say(told, value_s, floor_s, target)
+            opened = {bare.pk: [], visit.pk: []}
+            for _ in range(
+                OPENED
+            ):  # in turns, each in a browser of its own: what another page left behind does not count
+                for pk, seen in opened.items():
+                    browser = playwright.chromium.launch(executable_path=find_chromium(), args=ARGUMENTS)
+                    address = f"http://127.0.0.1:{server.port}{reverse('finding-list', args=[pk])}"
+                    seen.append(_opened(browser, address, signed_in))
+            floor, value = (
+                {name: statistics.median(one[name] for one in seen) for name in seen[0]} for seen in opened.values()
+            )
+            target = OPENS_WITHIN_S / floor["s"] if count == 100 else None
+            most = MOST_IN_MEMORY if count == 100 else None
+            holds &= _say(f"a visit with {count} photos opens", value["s"], floor["s"], target)
+            holds &= _tell(f"pictures loaded of {count}", value["pictures"], count, "pictures", most)
+            _tell(f"their pixels, if all were decoded, {count} photos", value["decoded_mb"], floor["decoded_mb"], "MB")
+            _tell(f"bytes loaded, {count} photos", value["loaded_kb"], floor["loaded_kb"], "KB")
+            _tell(f"heap of the scripts, {count} photos", value["heap_mb"], floor["heap_mb"], "MB")
+            _tell(f"memory of the page's process, {count} photos", value["process_mb"], floor["process_mb"], "MB")
         browser.close()
     server.terminate()
     return holds
+
+
+def _opened(browser, address: str, signed_in: dict) -> dict[str, float]:
+    """Open a page until its words and the pictures in sight are there; what that took, and what it holds then."""
+    context = browser.new_context(viewport={"width": 820, "height": 1180}, service_workers="block")
+    context.add_cookies([signed_in])
+    page = context.new_page()
+    spoken = context.new_cdp_session(page)
+    spoken.send("Network.enable")
+    spoken.send("Performance.enable")
+    loaded = []
+    spoken.on("Network.loadingFinished", lambda told: loaded.append(told["encodedDataLength"]))
+    began = time.monotonic()
+    page.goto(address, wait_until="commit")
+    page.wait_for_function(IN_SIGHT)
+    took_s = time.monotonic() - began
+    page.wait_for_load_state("networkidle")
+    metrics = {one["name"]: one["value"] for one in spoken.send("Performance.getMetrics")["metrics"]}
+    pictures, pixels = page.evaluate(PICTURES)
+    found = {
+        "s": took_s, "pictures": pictures, "decoded_mb": pixels * 4 / 1e6, "loaded_kb": sum(loaded) / 1e3,
+        "heap_mb": metrics["JSHeapUsedSize"] / 1e6, "process_mb": _largest_renderer_mb(browser),
+    }  # fmt: skip
+    context.close()
+    return found
+
+
+def _largest_renderer_mb(browser) -> float:
+    """Resident memory of the process that shows the page, without what it shares with others."""
+    told = browser.new_browser_cdp_session().send("SystemInfo.getProcessInfo")["processInfo"]
+    sizes_kb = [0]
+    for one in told:
+        status = Path(f"/proc/{one['id']}/status")
+        if one["type"] == "renderer" and status.exists():
+            anonymous = next(line for line in status.read_text().splitlines() if line.startswith("RssAnon"))
+            sizes_kb.append(int(anonymous.split()[1]))
+    return max(sizes_kb) / 1e3
+
+
+def _another(visit):
+    """A visit like it, without a photo."""
+    from inspections.visits.models import Visit
+
+    return Visit.objects.create(
+        client=visit.client, property=visit.property, inspector=visit.inspector, state="under_way",
+        starts_at=visit.starts_at + timedelta(days=1), begun_at=visit.begun_at,
+    )  # fmt: skip
 
 
 def _photos_without_work(visit, inspector, count: int, thumb: str) -> None:
@@ -189,6 +253,15 @@ def _a_visit():
     return Visit.objects.create(
         client=client, property=house, inspector=inspector, starts_at=now, state="under_way", begun_at=now
     ), inspector
+
+
+def _tell(figure: str, value: float, floor: float, unit: str, target: float | None = None) -> bool:
+    """Against the floor; where that is nothing, there is no ratio."""
+    ratio = round(value / floor, 3) if floor else None
+    holds = None if target is None else ratio is not None and ratio <= target
+    line = {"figure": figure, "value": round(value, 2), "unit": unit, "floor": round(floor, 2), "ratio": ratio}
+    print(json.dumps({**line, "target": target, "holds": holds}), flush=True)
+    return holds is not False
 
 
 def _say(figure: str, value_s: float, floor_s: float, target: float | None) -> bool:
