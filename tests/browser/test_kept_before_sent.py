@@ -288,6 +288,35 @@ def test_what_was_not_reachable_and_then_measured_can_be_put_right_without_signa
     assert (reading.value, reading.how) == (34, "measured")
 
 
+def test_how_it_was_got_chosen_while_the_measure_goes_to_the_disk_is_kept_without_signal(field, visit):
+    tablet, page = field(link(visit, "edge"))
+    tablet.cut()
+    page.goto(link(visit, "edge"))
+    page.wait_for_load_state("networkidle")
+    page.locator("#fact-G1-height_in").evaluate(
+        """(fact) => {
+            const changed = () => new Event("change", { bubbles: true });
+            const change = (one, value) => { one.value = value; one.dispatchEvent(changed()); };
+            const typed = fact.querySelector("#in-fact-G1-height_in"), how = fact.querySelector("select.how");
+            change(typed, "33");
+            const add = IDBObjectStore.prototype.add; // the disk takes it: the finger is on the choice below
+            IDBObjectStore.prototype.add = function (...what) {
+                IDBObjectStore.prototype.add = add;
+                const kept = this.add(...what);
+                kept.addEventListener("success", () => change(how, "papers"), { once: true });
+                return kept;
+            };
+        }"""
+    )
+    expect(page.locator("#fact-G1-height_in select.how")).to_have_value("papers")
+    tablet.mend()
+    wait_until_sent(page)
+    reading = visit.parts.get(key="G1").readings.get(fact="height_in")
+    assert (reading.value, reading.how) == (33, "papers")
+    page.goto(link(visit, "edge"))
+    expect(page.locator("body")).not_to_contain_text("to be settled")
+
+
 def test_who_is_not_sure_says_so_without_signal_and_it_arrives_as_one_of_several(field, visit):
     tablet, page = field(link(visit, "edge"))
     tablet.cut()

@@ -114,11 +114,12 @@ async function keepFact(field) {
   const now = await record();
   try {
     const operation = now && factOperation(now, field);
+    const how = field.querySelector("select.how"), chosen = how?.value;
     if (operation && !(await put([operation], [], field))) return;
     if (operation || now) markWaiting(field);
     // What is written over "not reachable" was reached after all: the field says so, and the next entry goes on from there.
-    const how = field.querySelector("select.how");
-    if (how && operation?.[1].how) how.value = operation[1].how;
+    // Not over what was chosen meanwhile, which is kept next.
+    if (how && how.value === chosen && operation?.[1].how) how.value = operation[1].how;
   } catch (problem) {
     say(field, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
   }
