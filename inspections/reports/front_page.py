@@ -8,18 +8,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 LINE_MM, SENTENCE_LINE_MM, TITLE_LINE_MM, FACT_LINE_MM = 4.81, 7.0, 9.6, 4.51
-LINE, SENTENCE_LINE, TITLE_LINE, COLUMN_LINE, FACT_LINE = 98, 58, 38, 50, 25  # letters that go on a line of each
-PHOTO_MM, PLAN_MM = 42, 66
+LINE, SENTENCE_LINE, TITLE_LINE, COLUMN_LINE, FACT_LINE = 98, 58, 38, 50, 28  # letters that go on a line of each
+PHOTO_MM, PLAN_MM = (26, 70), (50, 90)  # the least that shows something, and the most
+PHOTO_EDGE_MM, PLAN_EDGE_MM = 2, 6  # what stands around each
 _ROOM_MM = {"letter": 279.4 - 15 - 19, "A4": 297.0 - 15 - 19}
 _FIXED_MM = 30 + 6 + 1.2 + 11 + 21.5 + 10  # letterhead, kind, town, edges of the answer, caution at the foot
 
 
 @dataclass(frozen=True)
 class FrontPage:
-    """Whether the page has room for a photo and for the plan, and whether the summary must stand after the rest."""
+    """How high a photo and the plan may be, 0 where there is no room; whether the summary must stand after the rest."""
 
-    has_room_for_photo: bool
-    has_room_for_plan: bool
+    photo_mm: float
+    plan_mm: float
     summary_goes_last: bool
 
 
@@ -49,7 +50,11 @@ def front_page(words: FrontWords, paper: str) -> FrontPage:
         + 4
     )
     left = _ROOM_MM.get(paper, _ROOM_MM["letter"]) - used - summary
-    return FrontPage(left >= PHOTO_MM, left >= PLAN_MM, left < 0)
+    return FrontPage(_height(left - PHOTO_EDGE_MM, *PHOTO_MM), _height(left - PLAN_EDGE_MM, *PLAN_MM), left < 0)
+
+
+def _height(room_mm: float, least_mm: float, most_mm: float) -> float:
+    return round(min(room_mm, most_mm), 1) if room_mm >= least_mm else 0
 
 
 def _of_actions(actions: Sequence[tuple[str, str]]) -> float:

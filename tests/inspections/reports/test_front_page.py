@@ -7,6 +7,8 @@ from copy import deepcopy
 import pytest
 from pypdf import PdfReader
 
+from inspections.reports.front_page import FrontWords, front_page
+
 pytestmark = pytest.mark.django_db  # the database is there for the report that is drawn once
 WORDS = "Please keep everyone off the deck until the ledger has been fastened anew and the posts stand on footings. "
 CAUTION = "Read the limits on page"
@@ -30,6 +32,21 @@ def test_it_ends_on_the_first_page_with_three_things_to_do(issued, paper, letter
     first, second, *_ = pages_of(issued.draw(snapshot=snapshot, **about))
     assert CAUTION in first and "What is where" in second
     assert first.count("Keep off · At once · Contractor") == 3
+
+
+def said(**others):
+    words = {"street": "41 Kestrel Rise", "sentence": "Keep off.", "beside": (), "why_new": "", "summary": ""}
+    actions = [("Two lag screws missing", "Keep off · At once · Contractor · page 00")] * 3
+    return FrontWords(**{**words, "actions": actions, "facts": ["Marguerite Hale"] * 6, **others})
+
+
+@pytest.mark.parametrize("paper", ["letter", "A4"])
+def test_the_photo_takes_the_room_that_the_words_leave_until_too_little_is_left(paper):
+    heights = [front_page(said(summary="a" * letters), paper).photo_mm for letters in range(0, 3000, 100)]
+    assert heights == sorted(heights, reverse=True) and heights[0] == 70 and heights[-1] == 0
+    assert 26 <= min(height for height in heights if height) < 35
+    assert front_page(said(), paper).plan_mm > 50
+    assert front_page(said(summary="a" * 3000), paper).plan_mm == 0
 
 
 def test_a_summary_longer_than_the_page_leaves_the_answer_and_the_actions_on_it(issued):
