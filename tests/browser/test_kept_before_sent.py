@@ -288,6 +288,26 @@ def test_what_was_not_reachable_and_then_measured_can_be_put_right_without_signa
     assert (reading.value, reading.how) == (34, "measured")
 
 
+def test_what_is_measured_in_the_moment_after_it_was_called_not_reachable_is_kept_without_signal(field, visit):
+    tablet, page = field(link(visit, "edge"))
+    tablet.cut()
+    page.goto(link(visit, "edge"))
+    expect(page.get_by_text("No signal. What you enter is kept on this tablet.")).to_be_visible()
+    page.locator("#fact-G1-height_in").evaluate(
+        """(fact) => {
+            const changed = () => new Event("change", { bubbles: true });
+            const change = (one, value) => { one.value = value; one.dispatchEvent(changed()); };
+            change(fact.querySelector("select.how"), "not_reachable");
+            change(fact.querySelector("#in-fact-G1-height_in"), "33");
+        }"""
+    )
+    expect(page.locator("#fact-G1-height_in select.how")).to_have_value("measured")
+    tablet.mend()
+    wait_until_sent(page)
+    reading = visit.parts.get(key="G1").readings.get(fact="height_in")
+    assert (reading.value, reading.how) == (33, "measured")
+
+
 def test_how_it_was_got_chosen_while_the_measure_goes_to_the_disk_is_kept_without_signal(field, visit):
     tablet, page = field(link(visit, "edge"))
     tablet.cut()

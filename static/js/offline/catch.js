@@ -109,10 +109,17 @@ function say(box, words) {
   box.prepend(list);
 }
 
-async function keepFact(field) {
+// One after the other: an entry is told apart from the one just before it, not from what stood before both.
+let factsKept = Promise.resolve();
+function keepFact(field) {
+  factsKept = factsKept.then(() => keepOneFact(field));
+  return factsKept;
+}
+
+async function keepOneFact(field) {
   say(field, "");
-  const now = await record();
   try {
+    const now = await record();
     const operation = now && factOperation(now, field);
     const how = field.querySelector("select.how"), chosen = how?.value;
     if (operation && !(await put([operation], [], field))) return;
