@@ -24,26 +24,10 @@ from playwright.sync_api import expect
 from engine.vocabulary import BY_NAME
 from tests.browser.random_deck import draw, expected
 from tests.browser.signal_line import SignalLine
-from tests.browser.test_nothing_is_lost import asked, serve
+from tests.browser.test_nothing_is_lost import A_BOOKED_VISIT, asked, serve
 from tests.browser.test_offline import Profile
 from tests.installation import wait_until
 
-SET_UP = """
-from django.core.management import call_command
-from django.utils import timezone
-from firm.clients.models import Client
-from firm.people.models import User
-from firm.properties.models import Property
-from inspections.visits.models import Visit
-call_command("migrate", verbosity=0)
-call_command("collectstatic", interactive=False, verbosity=0)
-person = User.objects.create_user("field", password="open sesame 12", is_inspector=True)
-client = Client.objects.create(name="Ines Hallam")
-house = Property.objects.create(client=client, street="1 Mill Lane", town="Harrow Point", region="Maine")
-now = timezone.now()
-visit = Visit.objects.create(client=client, property=house, inspector=person, starts_at=now, state="booked")
-print("visit", visit.pk)
-"""
 READ_BACK = """
 import hashlib, json
 from inspections.findings.models import Finding
@@ -495,7 +479,7 @@ def test_a_deck_nobody_knew_is_at_the_server_as_it_was_typed(chromium, install, 
     print(f"RANDOM_DECK_SEED={seed}")
     deck = draw(seed)
     app = install(LOG_LEVEL="ERROR")
-    visit = int(asked(app, SET_UP, "visit"))
+    visit = int(asked(app, A_BOOKED_VISIT, "visit"))
     serve(app)
     line = SignalLine("127.0.0.1", app.port)
     profile = Tablet(chromium.browser_type, tmp_path / "tablet", line, settings)
