@@ -58,6 +58,13 @@ def killed_and_opened_again(tablet, address="/"):
     return page
 
 
+def without_signal(tablet, page, address):
+    """The page at that address, drawn by the tablet: the bar is shown once it is."""
+    tablet.cut()
+    page.goto(address)
+    expect(page.locator("#tablet-bar")).to_contain_text("No signal")
+
+
 def on_the_disk(page, kind):
     wait_until(
         lambda: page.wait_for_timeout(10) or kind in (in_outbox(page) or []), 10, "the entry on the tablet's disk"
@@ -212,8 +219,7 @@ def test_the_deck_that_was_begun_with_signal_is_on_the_tablet_when_the_signal_go
     page.get_by_label("Width along the house").fill("14'")
     page.get_by_role("button", name="Put these parts into the record").click()
     expect(page.locator('form[action$="/walk/start/"]')).to_have_count(0)
-    tablet.cut()
-    page.goto(link(visit, "surface"))
+    without_signal(tablet, page, link(visit, "surface"))
     expect(page.locator("#in-fact-L1-width_in")).to_have_value("14'")
     page.goto(link(visit, "posts"))
     enter(page, "P1", "height_in", "40")
@@ -230,8 +236,7 @@ def test_a_fact_saved_with_signal_is_on_the_tablet_when_the_signal_goes_at_once(
     page.locator("#in-fact-G1-height_in").press("Tab")
     expect(page.locator("#fact-G1-height_in .story")).to_contain_text("Saved")
     wait_until(lambda: page.wait_for_timeout(10) or in_outbox(page) == [], 10, "the answer is noted")
-    tablet.cut()
-    page.goto(link(visit, "edge"))
+    without_signal(tablet, page, link(visit, "edge"))
     expect(page.locator("#in-fact-G1-height_in")).to_have_value("33")
     enter(page, "G1", "height_in", "34")
     page.unroute_all()
@@ -243,8 +248,7 @@ def test_a_fact_saved_with_signal_is_on_the_tablet_when_the_signal_goes_at_once(
 
 def test_a_photo_of_a_part_taken_without_signal_belongs_to_the_part(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
+    without_signal(tablet, page, link(visit, "edge"))
     page.locator("#part-G1").get_by_role("link", name="Add photos of G1").click()
     page.wait_for_url("**/photos/add/**")
     expect(page.get_by_role("heading", name="Add photos of guard G1")).to_be_visible()
@@ -262,8 +266,7 @@ def test_a_photo_of_a_part_taken_without_signal_belongs_to_the_part(field, visit
 
 def test_a_row_counted_from_a_fraction_of_an_inch_stands_there_without_signal_too(field, visit):
     tablet, page = field(link(visit, "ledger"))
-    tablet.cut()
-    page.goto(link(visit, "ledger"))
+    without_signal(tablet, page, link(visit, "ledger"))
     board = page.locator("#fasteners-LD1")
     board.get_by_label("First at").fill("11/16")
     board.get_by_role("button", name="Add", exact=True).click()
@@ -275,8 +278,7 @@ def test_a_row_counted_from_a_fraction_of_an_inch_stands_there_without_signal_to
 
 def test_what_was_not_reachable_and_then_measured_can_be_put_right_without_signal(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
+    without_signal(tablet, page, link(visit, "edge"))
     fact = page.locator("#fact-G1-height_in")
     fact.locator("select.how").select_option("not_reachable")
     enter(page, "G1", "height_in", "33")
@@ -290,9 +292,7 @@ def test_what_was_not_reachable_and_then_measured_can_be_put_right_without_signa
 
 def test_what_is_measured_in_the_moment_after_it_was_called_not_reachable_is_kept_without_signal(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
-    expect(page.get_by_text("No signal. What you enter is kept on this tablet.")).to_be_visible()
+    without_signal(tablet, page, link(visit, "edge"))
     page.locator("#fact-G1-height_in").evaluate(
         """(fact) => {
             const changed = () => new Event("change", { bubbles: true });
@@ -310,9 +310,7 @@ def test_what_is_measured_in_the_moment_after_it_was_called_not_reachable_is_kep
 
 def test_how_it_was_got_chosen_while_the_measure_goes_to_the_disk_is_kept_without_signal(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
-    expect(page.get_by_text("No signal. What you enter is kept on this tablet.")).to_be_visible()
+    without_signal(tablet, page, link(visit, "edge"))
     page.locator("#fact-G1-height_in").evaluate(
         """(fact) => {
             const changed = () => new Event("change", { bubbles: true });
@@ -338,8 +336,7 @@ def test_how_it_was_got_chosen_while_the_measure_goes_to_the_disk_is_kept_withou
 
 def test_who_is_not_sure_says_so_without_signal_and_it_arrives_as_one_of_several(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
+    without_signal(tablet, page, link(visit, "edge"))
     held, bolts = page.locator("#fact-G1-attachment"), page.locator("#fact-G1-bolts")
     for fact in (held, bolts):
         fact.get_by_text("Not sure: it could be").click()
@@ -380,8 +377,7 @@ def test_what_was_just_written_with_signal_can_be_cleared_at_once(field, visit):
 
 def test_a_part_added_without_signal_is_put_right_before_it_is_sent_and_nothing_is_to_be_settled(field, visit):
     tablet, page = field(link(visit, "edge"))
-    tablet.cut()
-    page.goto(link(visit, "edge"))
+    without_signal(tablet, page, link(visit, "edge"))
     page.get_by_role("button", name="Add a guard").click()
     page.locator("#fact-G2-level select:not(.how)").select_option("")
     expect(page.locator("#fact-G2-level .story")).to_contain_text("Waits on this tablet")
