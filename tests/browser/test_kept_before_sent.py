@@ -172,7 +172,7 @@ def test_a_finding_half_written_stands_in_its_form_again_after_the_browser_was_k
     tablet, page = field(address)
     write_a_finding(page)
     page.get_by_label("Where exactly").fill("front, left of the stair")
-    wait_until(lambda: page.wait_for_timeout(50) or "front, left" in (drafts(page) or ""), 10, "the draft on the disk")
+    on_the_draft(page, "front, left")
     page = killed_and_opened_again(tablet, address)
     expect(page.get_by_label("In one line")).to_have_value("Rail moves under a hand")
     expect(page.get_by_label("Where exactly")).to_have_value("front, left of the stair")
@@ -189,11 +189,53 @@ def test_a_finding_half_written_stands_in_its_form_again_after_the_browser_was_k
     expect(page.get_by_label("In one line")).to_have_value("")
 
 
+def test_the_photos_chosen_for_a_half_written_finding_are_chosen_again_after_the_browser_was_killed(field, visit):
+    address = reverse("finding-new", args=[visit.pk], query={"link": "edge"})
+    tablet, page = field(address)
+    write_a_finding(page)
+    page.get_by_label("Photos of it").set_input_files(
+        [{"name": f"rail-{n}.jpg", "mimeType": "image/jpeg", "buffer": jpeg_bytes(640, 480 + n)} for n in (1, 2)]
+    )
+    on_the_draft(page, "at the left post")
+    page = killed_and_opened_again(tablet, address)
+    expect(page.locator("#finding-form")).to_contain_text("it is not recorded yet")
+    chosen = page.get_by_label("Photos of it").evaluate("field => [...field.files].map((one) => one.name)")
+    assert chosen == ["rail-1.jpg", "rail-2.jpg"]
+    page.get_by_role("button", name="Record finding").click()
+    page.wait_for_url("**/findings/")
+    wait_until(lambda: visit.photos.count() == 2, 30, "both photos at the server")
+    assert {photo.finding for photo in visit.photos.all()} == {visit.findings.get()}
+    page.goto(address)
+    page.wait_for_load_state("networkidle")
+    assert page.get_by_label("Photos of it").evaluate("field => field.files.length") == 0
+
+
+def test_what_is_being_typed_stays_when_the_tablet_draws_the_page_anew(field, visit):
+    tablet, page = field(link(visit, "ledger"))
+    without_signal(tablet, page, link(visit, "ledger"))
+    length = page.locator("#in-fact-LD1-length_in")
+    expect(length).to_have_value("14'")
+    length.fill("")
+    length.press_sequentially("15' 2")
+    page.evaluate("import('/static/js/offline/catch.js').then((module) => module.prepareVisit())")
+    expect(length).to_have_value("15' 2")
+    expect(length).to_be_focused()
+    length.press_sequentially('"')
+    length.press("Tab")
+    on_the_disk(page, "record_reading")
+    tablet.mend()
+    wait_until(lambda: record_of_length(visit) == "15' 2\"", 30, "the length at the server")
+
+
+def record_of_length(visit):
+    return visit.parts.get(kind="ledger").readings.get(fact="length_in").typed
+
+
 def test_who_begins_a_finding_anew_has_an_empty_form(field, visit):
     address = reverse("finding-new", args=[visit.pk], query={"link": "edge"})
     _, page = field(address)
     page.get_by_label("In one line").fill("Not this one")
-    wait_until(lambda: page.wait_for_timeout(50) or "Not this one" in (drafts(page) or ""), 10, "the draft on the disk")
+    on_the_draft(page, "Not this one")
     page.reload()
     page.get_by_role("button", name="Begin anew").click()
     expect(page.get_by_role("button", name="Begin anew")).to_have_count(0)
@@ -207,6 +249,10 @@ DRAFTS = """() => new Promise((done) => {
     rows.onsuccess = () => { asked.result.close(); done(JSON.stringify(rows.result.map((one) => one.given ?? null))); };
   };
 })"""
+
+
+def on_the_draft(page, text):
+    wait_until(lambda: page.wait_for_timeout(50) or text in (drafts(page) or ""), 10, "the draft on the disk")
 
 
 def drafts(page):

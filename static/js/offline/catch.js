@@ -2,7 +2,7 @@
 import "../doubt.js"; // first: it puts into the field what is kept or sent here
 import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
 import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
-import { keepDraft, restoreDraft, throwDraftAway } from "./draft.js";
+import { keepChosenPhotos, keepDraft, restoreDraft, throwDraftAway } from "./draft.js";
 import { fillIn, findingOperation, prepare } from "./findings.js";
 import { isEntry, keep, mine, person, send, standing, token, waiting, waitingEntries } from "./outbox.js";
 import { isShown, photoOperations, scopeOf, tile } from "./pictures.js";
@@ -288,7 +288,9 @@ async function keepPhotos(form, files) {
 // What is being written of a finding survives the browser, too, before it is recorded.
 document.addEventListener("input", (event) => {
   const form = event.target.closest?.("#finding-form");
-  if (form && isHere) keepDraft(form);
+  if (!form || !isHere) return;
+  keepDraft(form);
+  if (event.target.type === "file") keepChosenPhotos(event.target);
 });
 document.addEventListener("click", (event) => {
   if (event.target.closest?.("#finding-form .actions a")) throwDraftAway(); // "Back without saving"

@@ -1,5 +1,5 @@
 // What is being written of a finding and is not recorded yet: on the tablet's disk a moment after the last key, and back in
-// the form when the page is opened again, as after a dead battery. Its photos are not: a page may not choose files.
+// the form when the page is opened again, as after a dead battery, with the photos that were chosen for it.
 import { person } from "./outbox.js";
 import { drop, get, put } from "./store.js";
 import { element } from "./draw.js";
@@ -11,6 +11,8 @@ const LEFT_OUT = ["csrfmiddlewaretoken", "next", "photos"];
 const asked = new URLSearchParams(location.search);
 const id = `draft of ${person} ${location.pathname} ${["link", "check", "subject"].map((name) => asked.get(name) ?? "").join(" ")}`;
 
+const photosId = `photos of the ${id}`;
+
 let soon, isOver = false;
 export function keepDraft(form) {
   clearTimeout(soon);
@@ -20,18 +22,31 @@ export function keepDraft(form) {
   }, PAUSE_MS);
 }
 
+// Only when others are chosen: they are large, and a letter more in the text does not change them.
+export async function keepChosenPhotos(chosen) {
+  const files = [...chosen.files];
+  if (!isOver) await (files.length ? put("files", { id: photosId, files }) : drop("files", photosId)).catch(() => null);
+}
+
 export async function throwDraftAway() {
   isOver = true;
   clearTimeout(soon);
-  await drop("files", id).catch(() => null);
+  for (const one of [id, photosId]) await drop("files", one).catch(() => null);
 }
 
 let isRestored = false;
 export async function restoreDraft(form) {
-  const there = !isRestored && (await get("files", id).catch(() => null));
+  if (isRestored) return;
   isRestored = true;
-  if (!there) return;
-  for (const [name, text] of Object.entries(there.given)) if (form.elements[name]) form.elements[name].value = text;
+  const there = await get("files", id).catch(() => null);
+  const photos = form.elements.photos && (await get("files", photosId).catch(() => null));
+  if (!there && !photos) return;
+  for (const [name, text] of Object.entries(there?.given ?? {})) if (form.elements[name]) form.elements[name].value = text;
+  if (photos) {
+    const chosen = new DataTransfer();
+    for (const file of photos.files) chosen.items.add(file);
+    form.elements.photos.files = chosen.files;
+  }
   const line = element("p", "This is what you had begun to write; it is not recorded yet. ", { className: "notice" });
   line.setAttribute("role", "status");
   const anew = element("button", "Begin anew", { type: "button", className: "button quiet small" });

@@ -24,6 +24,7 @@ export function drawPage(record, slug) {
   }
   const column = document.querySelector(".walk-sheets");
   if (!column) return;
+  const typed = typedIn(column);
   // What the release desk wrote stands in the page, not in the blank sheets.
   const comments = new Map([...column.querySelectorAll(":scope > .part > .comments")].map((one) => [one.parentElement.id, one]));
   column.querySelectorAll(":scope > .part, :scope > .fasteners, :scope > .empty").forEach((one) => one.remove());
@@ -41,6 +42,30 @@ export function drawPage(record, slug) {
   for (const [id, one] of comments) document.getElementById(id)?.querySelector(".sheet-head").after(one);
   drawAdding(record);
   drawFindings(record, slug);
+  putBack(column, typed);
+}
+
+// What somebody writes while the record is being read from the disk, and where his finger is: drawn anew, the page keeps both.
+const touched = new WeakSet();
+document.addEventListener("input", (event) => touched.add(event.target), true);
+const isTick = (field) => field.type === "radio" || field.type === "checkbox";
+const ownName = (field) => `${field.closest("[id]").id} ${field.name} ${isTick(field) ? field.value : ""}`;
+const fieldsOf = (column) => [...column.querySelectorAll("input:not([type=hidden]), select, textarea")];
+
+function typedIn(column) {
+  const fields = fieldsOf(column);
+  const focused = fields.find((one) => one === document.activeElement);
+  return { fields: new Map(fields.filter((one) => touched.has(one)).map((one) => [ownName(one), one])), focused: focused && ownName(focused) };
+}
+
+function putBack(column, typed) {
+  for (const field of fieldsOf(column)) {
+    const was = typed.fields.get(ownName(field));
+    if (was && isTick(field)) field.checked = was.checked;
+    else if (was) field.value = was.value;
+    if (was) touched.add(field);
+    if (ownName(field) === typed.focused) field.focus({ preventScroll: true });
+  }
 }
 
 export function drawSheet(record, part, slug) {
