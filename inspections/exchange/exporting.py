@@ -16,6 +16,7 @@ from django.db import models
 from django.utils import timezone
 
 from firm.jobs.models import Job
+from firm.jobs.work import GiveUp
 from firm.web.sheets import safe_cell
 from inspections.exchange.models import Export
 
@@ -41,7 +42,7 @@ and the secrets of links are left out.
 
 
 def run(job: Export) -> dict[str, Any]:
-    """What the worker does. A file that an attempt before left behind is replaced by name."""
+    """What the worker does."""
     from firm.branding.models import Firm
 
     firm = " ".join(Firm.current().name.split())
@@ -50,14 +51,23 @@ def run(job: Export) -> dict[str, Any]:
     with tempfile.TemporaryFile(dir=settings.DATA_DIR) as out:
         with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
             for number, model in enumerate(found):
-                job.say(f"Writing {model._meta.verbose_name_plural}", 5 + 90 * number // len(found))
+                _go_on(job, f"Writing {model._meta.verbose_name_plural}", 5 + 90 * number // len(found))
                 rows = _write(archive, model)
                 notes.append(_note(model, rows))
                 count += rows
             archive.writestr("README.txt", "".join(notes))
         out.seek(0)
-        job.file.save(f"firm-{timezone.localdate():%Y-%m-%d}-{job.pk}.zip", File(out), save=False)
+        _go_on(job, "Keeping the file", 95)
+        name = f"firm-{timezone.localdate():%Y-%m-%d}-{job.pk}.zip"
+        job.file.storage.delete(f"{job.file.field.upload_to}{name}")  # of an attempt that was killed before it said so
+        job.file.save(name, File(out), save=False)
     return {"file": job.file.name, "row_count": count}
+
+
+def _go_on(job: Export, stage: str, progress_percent: int) -> None:
+    """Raises GiveUp for one who was thought dead: the rows it read may hold somebody who was erased since."""
+    if not job.say(stage, progress_percent):
+        raise GiveUp("Another worker took it up.")
 
 
 def tables() -> list[type[models.Model]]:

@@ -18,6 +18,7 @@ from django.utils import timezone
 from firm import audit
 from firm.clients.models import Client
 from firm.jobs.bell import ring
+from firm.mail import folder
 from firm.people.models import User
 from firm.properties.models import Property
 from inspections.comments.models import Answer, Comment
@@ -57,7 +58,9 @@ def what_stays(client: Client) -> Kept:
 @transaction.atomic
 def erase_client(client: Client, *, by: User, because: str) -> Kept:
     """Take the client's name and ways to reach them out. Cannot be undone. Raises NotYet."""
+    copies.hold_off()  # before any row is held, as those who wait in it may want one
     client = Client.objects.select_for_update().get(pk=client.pk)
+    list(client.visits.select_for_update().order_by("pk"))  # a link or a comment that is being made is there, or waits
     _refuse_if_under_way(client)
     nobody = nobody_of(client)
     over = [report for report in _reports(client) if _is_over(report)]
@@ -80,6 +83,7 @@ def erase_client(client: Client, *, by: User, because: str) -> Kept:
     Answer.objects.filter(comment__visit__client=client).update(text="Erased")
     Property.objects.filter(client=client).update(access_notes="")
     tables = copies.take_away()
+    transaction.on_commit(partial(folder.take_away, addresses))
     client.name, client.email, client.phone, client.notes = nobody, "", "", ""
     client.save()
     kept = what_stays(client)

@@ -1,13 +1,14 @@
 import csv
 import io
 import zipfile
-from datetime import UTC
+from datetime import UTC, timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from firm.audit.models import AuditEntry
-from firm.jobs.work import run_job
+from firm.jobs.work import GiveUp, run_job
 from inspections.exchange.exporting import columns, run, tables
 from inspections.exchange.models import Export
 from inspections.outside.services import page_address
@@ -44,6 +45,25 @@ def test_every_row_comes_out_with_its_ties(export):
     (row,) = read(archive, "visits_visit.csv")
     assert (client["name"], client["notes"]) == ("Zoë Hallam", 'Two "decks",\nand a stair')
     assert (row["client_id"], row["starts_at"]) == (client["id"], visit.starts_at.astimezone(UTC).isoformat())
+
+
+def test_a_worker_that_was_killed_before_it_could_say_done_leaves_no_second_file(administrator, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    job = Export.objects.create(by=administrator)
+    run(Export.take(job.pk))  # written, and killed
+    Export.objects.update(lease_until=timezone.now() - timedelta(seconds=1))
+    assert run_job(Export, job.pk, run)
+    job.refresh_from_db()
+    assert [path.name for path in (tmp_path / "exchange/out").iterdir()] == [job.file.name.rpartition("/")[2]]
+
+
+def test_a_worker_that_was_thought_dead_and_comes_late_writes_no_file(administrator, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    late = Export.take(Export.objects.create(by=administrator).pk)
+    Export.objects.update(attempt=2)
+    with pytest.raises(GiveUp):
+        run(late)
+    assert not (tmp_path / "exchange").exists()
 
 
 def test_no_cell_is_run_by_a_spreadsheet(export):

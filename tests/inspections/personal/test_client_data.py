@@ -2,6 +2,7 @@
 
 import io
 import json
+import os
 import zipfile
 from datetime import timedelta
 
@@ -272,6 +273,30 @@ def test_tables_that_hold_the_client_go_with_the_erasure_and_the_history_says_ho
     assert browser.get(reverse("import-fates", args=[sent.pk])).status_code == 404
     assert browser.get(reverse("exchange")).status_code == 200
     assert "tables written or sent in so far" not in browser.get(address).content.decode()
+
+
+def test_files_that_a_killed_worker_left_without_a_row_go_too_and_a_table_that_is_just_coming_in_stays(
+    report, administrator, settings, django_capture_on_commit_callbacks
+):
+    left = [default_storage.save(f"exchange/{name}", ContentFile(b"Ines Hallam")) for name in ("out/a.zip", "fates/b")]
+    old, coming = (default_storage.save(f"exchange/in/{name}", ContentFile(b"Ines")) for name in ("old", "coming"))
+    long_ago = timezone.now().timestamp() - 7200
+    os.utime(default_storage.path(old), (long_ago, long_ago))
+    with django_capture_on_commit_callbacks(execute=True):
+        erase(report.visit.client, administrator)
+    assert [name for name in (*left, old, coming) if default_storage.exists(name)] == [coming]
+
+
+def test_mails_to_the_client_that_were_written_as_files_go_and_those_to_others_stay(
+    report, administrator, settings, tmp_path, django_capture_on_commit_callbacks
+):
+    settings.EMAIL_FILE_PATH = tmp_path / "mail"
+    settings.EMAIL_FILE_PATH.mkdir()
+    for name, to in (("a", "Ines Hallam <INES@mail.example>"), ("b", "Somebody Else <else@mail.example>")):
+        (settings.EMAIL_FILE_PATH / f"{name}.eml").write_text(f"To: {to}\nSubject: For you\n\nDear you\n")
+    with django_capture_on_commit_callbacks(execute=True):
+        erase(report.visit.client, administrator)
+    assert [path.name for path in settings.EMAIL_FILE_PATH.iterdir()] == ["b.eml"]
 
 
 @pytest.mark.parametrize("state", ["waiting", "running"])
