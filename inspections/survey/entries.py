@@ -254,15 +254,18 @@ def _positions_in(ledger: Part, typed: dict[str, str]) -> list[float]:
         return [first_in]
     if typed["last"]:
         last_in = _read(place, typed["last"], "Last one")
-    elif length is not None:
+    elif isinstance(length, int | float):
         last_in = float(length)
-    else:
+    else:  # not known, or one of several
         raise Unreadable("Say where the last one is, or record the length of the ledger first.")
     return Pattern(first_in, _read(every, typed["every"], "Every"), last_in).positions_in()
 
 
 def _read(fact, typed: str, name: str) -> float:
     try:
-        return float(read(fact, typed))
+        value = read(fact, typed)
     except Unreadable as error:
         raise Unreadable(f"{name}: {error.reason}") from error
+    if not isinstance(value, int | float):
+        raise Unreadable(f"{name}: say one length here. A doubt can be told of each fastener when it is in the record.")
+    return float(value)

@@ -5,7 +5,8 @@ from uuid import UUID
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from engine.vocabulary import BY_NAME, FASTENER_KINDS
+from engine.facts import label
+from engine.vocabulary import BY_NAME, FASTENER_KINDS, Fact
 from inspections.findings.models import Defect, Finding
 from inspections.photos.marks import digest_of
 from inspections.survey.deck import VisitRecord, read_record
@@ -58,7 +59,7 @@ def kit(visit: Visit) -> dict[str, object]:
                 "facts": {
                     fact.name: {
                         "kind": fact.kind, "refers_to": fact.refers_to, "required": fact.required,
-                        "choices": list(fact.choices),
+                        "choices": list(fact.choices), **_range(fact),
                     }
                     for fact in kind.facts
                 },
@@ -80,6 +81,11 @@ def kit(visit: Visit) -> dict[str, object]:
         "pages": pages(visit),
         "photos": photo_pages(visit),
     }  # fmt: skip
+
+
+def _range(fact: Fact) -> dict[str, object]:
+    """What a length may be: the tablet refuses a row of fasteners beyond it while the tape is still in the hand."""
+    return {"low": fact.low, "high": fact.high, "label": label(fact)} if fact.kind == "length" else {}
 
 
 def pages(visit: Visit) -> list[str]:

@@ -1,5 +1,6 @@
 // A keypad for lengths: feet, inches and sixteenths with large keys, or millimetres. It writes plain text into the field
 // (12' 3 1/2", 95 mm), so that nothing depends on it: the field takes the same text from any keyboard.
+import { feetAndInches, inches } from "./lengths.js";
 
 const FRACTIONS = ["1/16", "1/8", "3/16", "1/4", "5/16", "3/8", "7/16", "1/2", "9/16", "5/8", "11/16", "3/4", "13/16", "7/8", "15/16"];
 let pad, field, before, units = "us", wasTouched = false;
@@ -91,24 +92,9 @@ function read() {
   pad.querySelector("output").textContent = readBack(one.trim());
 }
 
-export function inches(text) {
-  const metric = /^(\d+(?:\.\d+)?)\s*(mm|cm|m)$/.exec(text);
-  if (metric) return (Number(metric[1]) * { mm: 1, cm: 10, m: 1000 }[metric[2]]) / 25.4;
-  const us = /^(?:(\d+(?:\.\d+)?)'\s*)?(?:(\d+(?:\.\d+)?)(?=\s|"|$))?\s*(?:(\d+)\/(\d+))?"?$/.exec(text); // 11/16 is not 1 and 1/16
-  if (!us || !text) return null;
-  const [, feet = 0, whole = 0, top = 0, below = 1] = us;
-  return Number(feet) * 12 + Number(whole) + Number(top) / Number(below);
-}
-
 function readBack(text) {
   const value = inches(text);
-  if (value === null) return text;
-  const sixteenths = Math.round(value * 16);
-  const feet = Math.floor(sixteenths / 192), whole = Math.floor((sixteenths % 192) / 16);
-  let top = sixteenths % 16, below = 16;
-  while (top && top % 2 === 0) [top, below] = [top / 2, below / 2];
-  const tail = [whole || (!top && !feet) ? whole : "", top ? `${top}/${below}` : ""].filter((each) => each !== "").join(" ");
-  return `${feet ? `${feet}'` : ""}${feet && tail ? " " : ""}${tail ? `${tail}"` : ""}  =  ${Math.round(value * 25.4)} mm`;
+  return value === null ? text : `${feetAndInches(value)}  =  ${Math.round(value * 25.4)} mm`;
 }
 
 function build() {

@@ -1,6 +1,6 @@
 // Draws a page of the walk from the tablet's own record, with the very forms that the server sent as blanks.
 import { showTicked } from "../doubt.js";
-import { inches } from "../keypad.js";
+import { inches } from "../lengths.js";
 import { partOf } from "./record.js";
 
 const BLANK_ID = "00000000-0000-4000-8000-00000000b1a7";

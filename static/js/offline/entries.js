@@ -1,5 +1,5 @@
 // From the forms of the walk to operations, when they cannot be sent as they are.
-import { inches } from "../keypad.js";
+import { UnreadableLength, feetAndInches, readLength, rounded } from "../lengths.js";
 import { nextKey, partOf } from "./record.js";
 import { factName } from "./draw.js";
 
@@ -81,34 +81,59 @@ export function sameOperations(record, form) {
 
 const MOST_AT_ONCE = 200;
 
+// As `fasteners_add` of the server reads the form: the same places, and the same refusals.
 export function fastenerOperations(record, form) {
   const ledger = partOf(record, idIn(form.getAttribute("action")));
   if (!ledger) throw new NotTaken("This ledger is not on the tablet.");
   const said = Object.fromEntries([...new FormData(form)].map(([name, text]) => [name, text.trim()]));
-  const first = length(said.first, "First at");
-  const places = [first];
+  const fact = (kind, name) => record.kit.kinds[kind].facts[name];
+  const place = (text, name) => lengthOf(text, fact("fastener", "position_in"), name);
+  const first = place(said.first, "First one"), places = [first];
   if (said.every) {
-    const every = length(said.every, "Every");
-    const ledgerLength = ledger.readings.length_in?.text;
-    if (!said.last && !ledgerLength) throw new NotTaken("Say where the last one is, or record the length of the ledger first.");
-    const last = length(said.last || ledgerLength, "Up to");
-    if (every <= 0) throw new NotTaken("Every: a spacing is above zero.");
+    const last = said.last ? place(said.last, "Last one") : lengthOfLedger(ledger);
+    const every = lengthOf(said.every, fact("joist_field", "spacing_in"), "Every");
     if (last < first) throw new NotTaken("The last one lies before the first.");
-    const count = Math.floor((last - first + 1 / 16) / every) + 1;
+    const slack = last - first + 1 / 16, count = Math.round((slack - (slack % every)) / every) + 1;
     if (count > MOST_AT_ONCE) throw new NotTaken(`That would be ${count} fasteners; at most ${MOST_AT_ONCE} are taken at once.`);
-    for (let number = 1; number < count; number += 1) places.push(Number((first + number * every).toFixed(4)));
+    for (let number = 1; number < count; number += 1) places.push(rounded(first + number * every, 4));
+    places[0] = rounded(first, 4);
   }
   const facts = Object.fromEntries(["fastener", "diameter_in", "length_in"].filter((name) => said[name]).map((name) => [name, said[name]]));
-  for (const name of ["diameter_in", "length_in"]) if (facts[name]) length(facts[name], name === "length_in" ? "Length" : "Diameter");
+  for (const [name, words] of [["diameter_in", "Diameter"], ["length_in", "Length"]]) {
+    facts[name]?.split(OR).forEach((one) => lengthOf(one, fact("fastener", name), words));
+  }
   const parts = places.map((position_in) => ({ id: crypto.randomUUID(), position_in }));
   return [["add_fasteners", { ledger: ledger.id, row: said.row, facts, parts, label: `${parts.length} fasteners of ${ledger.key}` }]];
 }
 
-function length(text, name) {
-  const value = inches(text.trim().replaceAll("’", "'").replaceAll("”", '"'));
-  if (value === null || !Number.isFinite(value)) throw new NotTaken(`${name}: without signal, write it like 12' 3 1/2", 9 1/4 or 95 mm.`);
-  return value;
+function lengthOfLedger(ledger) {
+  const text = ledger.readings.length_in?.text;
+  if (!text || OR.test(text)) throw new NotTaken("Say where the last one is, or record the length of the ledger first.");
+  return lengthOf(text, {}, "The length of the ledger");
 }
+
+const OR = /\s+or\s+/i; // "8 or 10", of which one is not sure
+const TOO_MANY_DIGITS = /\d{8}/;
+
+// As inspections/survey/typed.py reads a length. A kit that was taken along earlier tells no range: the server says that one.
+function lengthOf(text, { low = 0, high = Infinity, label = "" }, name) {
+  const tidy = text.trim().replace(/\s+/g, " ");
+  let problem = "", value = 0;
+  try {
+    if (TOO_MANY_DIGITS.test(tidy)) throw new UnreadableLength("There are too many digits in this number. Check it.");
+    if (OR.test(tidy)) throw new UnreadableLength("say one length here. A doubt can be told of each fastener when it is in the record.");
+    value = readLength(tidy);
+    if (value < low) problem = `A ${label} of ${onTape(value)} is below the ${onTape(low)} that this takes.`;
+    if (value > high) problem = `A ${label} of ${onTape(value)} is beyond the ${onTape(high)} that this takes.`;
+  } catch (refusal) {
+    if (!(refusal instanceof UnreadableLength)) throw refusal;
+    problem = refusal.message;
+  }
+  if (problem) throw new NotTaken(`${name}: ${problem}`);
+  return rounded(value, 6);
+}
+
+const onTape = (value) => feetAndInches(value, value < 24);
 
 // The usual parts of such a deck, as the short form of an empty record says it: the same as set_up_deck of the server.
 export function startOperations(record, form) {
@@ -124,7 +149,9 @@ export function startOperations(record, form) {
     return one[1].part;
   };
   const sizes = ["width", "depth", "height"].filter((name) => said[name]?.trim());
-  sizes.forEach((name) => length(said[name], name[0].toUpperCase() + name.slice(1)));
+  for (const name of sizes) {
+    said[name].split(OR).forEach((one) => lengthOf(one, record.kit.kinds.level.facts[`${name}_in`], name[0].toUpperCase() + name.slice(1)));
+  }
   const levels = whole(said.levels, 1, 4, "Levels"), posts = whole(said.posts, 0, 20, "Posts under each beam");
   const beam = (level, name) => {
     const made = add("beam", { level }, name);

@@ -254,6 +254,9 @@ def test_a_row_of_fasteners_is_added_by_its_spacing(page, visit):
         {"first": "4", "every": "16", "fastener": "rivet"},
         {"first": "4", "every": "16", "row": "diagonal"},
         {"first": "twelve"},
+        {"first": "4 or 6"},
+        {"first": "4", "every": "16 or 24"},
+        {"first": "4", "every": "16", "last": "60 or 72"},
     ],
 )
 def test_a_row_that_cannot_be_is_refused_in_words_and_adds_nothing(typed, page, visit):
@@ -262,6 +265,14 @@ def test_a_row_that_cannot_be_is_refused_in_words_and_adds_nothing(typed, page, 
     assert answer.status_code == 422
     assert 'class="errorlist"' in answer.content.decode()
     assert not visit.parts.filter(kind="fastener").exists()
+
+
+def test_a_row_up_to_the_end_of_a_ledger_of_doubtful_length_asks_for_the_last_one(page, visit):
+    ledger = add_part(visit, "ledger", by=visit.inspector, readings={"length_in": "10' or 12'"})
+    typed = {"first": "4", "every": "16"}
+    answer = page.post(reverse("fasteners-add", args=[visit.pk, ledger.pk]), typed, headers=HTMX)
+    assert answer.status_code == 422
+    assert "Say where the last one is" in answer.content.decode()
 
 
 def test_the_strip_and_its_table_show_every_fastener(page, visit):
