@@ -9,6 +9,9 @@ document.addEventListener("click", (event) => {
   if (link && window.htmx && !event.metaKey && !event.ctrlKey) {
     const section = link.closest(".fasteners");
     event.preventDefault();
+    // The one that is open already, and may be half written: drawn anew, it would be lost.
+    const open = document.getElementById(`part-${link.dataset.part || link.textContent.trim()}`);
+    if (open) return open.scrollIntoView();
     const address = link.getAttribute("href").split("#")[0];
     window.htmx.ajax("GET", address, { target: `#${section.id}`, swap: "outerHTML show:top" });
     return;
@@ -41,7 +44,7 @@ function markPlace(svg, place) {
 function showHere() {
   const chain = document.getElementById("chain");
   const here = chain?.querySelector("[aria-current]");
-  if (here) chain.scrollLeft = here.offsetLeft - chain.offsetLeft - 24;
+  if (here) chain.scrollLeft += here.getBoundingClientRect().left - chain.getBoundingClientRect().left - 24;
 }
 showHere();
 document.addEventListener("htmx:oobAfterSwap", showHere);

@@ -9,6 +9,8 @@ from playwright.sync_api import expect
 from inspections.survey.fasteners import add_fasteners
 from inspections.survey.services import add_part, record_reading
 from tests.browser.looks import faults_of
+from tests.browser.test_offline import in_outbox
+from tests.installation import wait_until
 from tests.make import make_visit
 
 
@@ -209,3 +211,58 @@ def test_who_is_not_sure_ticks_two_words_and_the_verdict_says_what_would_settle_
     expect(page.locator("#verdicts")).to_contain_text("in all 2 combinations of spacing of joist field J1 (24, 16)")
     reading.refresh_from_db()
     assert reading.value == "redwood"
+
+
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_the_link_one_works_on_is_in_sight_in_the_chain(open_page, inspector, deck, size):
+    page = open_page(size, inspector)
+    for slug in ("surface", "way-up", "water"):
+        page.goto(link(deck, slug))
+        chain, here = page.locator("#chain"), page.locator("#chain [aria-current]")
+        within = "one => [Math.round(one.getBoundingClientRect().left), Math.round(one.getBoundingClientRect().right)]"
+        (left, right), (own_left, own_right) = chain.evaluate(within), here.evaluate(within)
+        assert left <= own_left <= own_right <= right, f"{slug} lies outside of what is shown"
+
+
+def test_a_button_that_is_pressed_twice_adds_one_row(tablet, inspector, deck):
+    page = tablet(inspector)
+    with page.expect_response(lambda answer: "kit=yes" in answer.url):
+        page.goto(link(deck, "ledger"))
+    page.wait_for_load_state("networkidle")
+    board = page.locator("#fasteners-LD1")
+    board.get_by_label("First at").fill("20")
+    board.get_by_role("button", name="Add", exact=True).dblclick()
+    expect(page.locator("#fastener-table-LD1 tbody tr")).to_have_count(7)
+    page.wait_for_load_state("networkidle")
+    page.goto(link(deck, "joists"))  # what an earlier page left on the disk would be sent now
+    page.wait_for_load_state("networkidle")
+    assert deck.parts.filter(kind="fastener").count() == 7
+
+
+@pytest.mark.parametrize("has_signal", [True, False])
+def test_a_button_that_is_pressed_twice_adds_one_part(tablet, inspector, deck, has_signal):
+    page = tablet(inspector)
+    with page.expect_response(lambda answer: "kit=yes" in answer.url):
+        page.goto(link(deck, "way-up"))
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(not has_signal)
+    page.get_by_role("button", name="Add a flight of stairs").dblclick()
+    expect(page.locator("#part-S2")).to_be_visible()
+    page.wait_for_load_state("networkidle")
+    page.context.set_offline(False)
+    wait_until(lambda: page.wait_for_timeout(50) or in_outbox(page) == [], 30, "an empty outbox")
+    assert deck.parts.filter(kind="stair").count() == 2
+    page.problems[:] = [said for said in page.problems if "ERR_INTERNET_DISCONNECTED" not in said]
+
+
+def test_a_tap_on_the_fastener_that_is_open_leaves_what_is_being_typed(tablet, inspector, deck):
+    page = tablet(inspector)
+    page.goto(link(deck, "ledger") + "?fastener=F2")
+    sheet = page.locator("#part-F2")
+    sheet.locator("details.usual > summary").first.click()
+    field = sheet.locator('[name="position_in"]')
+    field.fill("36 1/4")
+    page.locator("#fastener-table-LD1").get_by_role("link", name="F2", exact=True).click()
+    page.wait_for_load_state("networkidle")
+    expect(sheet.locator("details.usual").first).to_have_attribute("open", "")
+    expect(field).to_have_value("36 1/4")

@@ -304,12 +304,22 @@ document.addEventListener("submit", (event) => {
   if (isSentHere && (isAnnounced(event) || !canKeep || !navigator.locks)) return;
   event.preventDefault();
   event.stopImmediatePropagation();
-  if (isSentHere) return announceForm(form, event.submitter, visit, operationsIn);
   if (isAnnounced(event) && unansweredForm(form)) return; // the signal was lost while it was written to the disk
-  if (isFill && keeping()) record().then((now) => now && fillIn(now, form));
-  else if (keeping()) keepForm(form);
-  else sendIfThereIsSignal(form, event.submitter);
+  if (isBusy.has(form) && !isAnnounced(event)) return; // pressed twice, with a glove on
+  if (isSentHere) {
+    isBusy.add(form);
+    announceForm(form, event.submitter, visit, operationsIn);
+  } else if (isFill && keeping()) record().then((now) => now && fillIn(now, form));
+  else once(form, () => (keeping() ? keepForm(form) : sendIfThereIsSignal(form, event.submitter)));
 }, true);
+
+// Forms of which one press is being dealt with: one that HTMX sends until it is answered, any other until it is kept.
+const isBusy = new WeakSet();
+async function once(form, does) {
+  isBusy.add(form);
+  try { await does(); } finally { isBusy.delete(form); }
+}
+document.addEventListener("htmx:afterRequest", (event) => isBusy.delete(event.detail.elt), true);
 
 // What a form of the walk would be as entries; none where the tablet cannot read it.
 async function operationsIn(form) {
