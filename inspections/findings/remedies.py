@@ -85,4 +85,6 @@ def proof(remedy: Remedy) -> str:
         return "Computed; re-checked: the check it answers then holds, or is no longer asked."
     if after > 1.0:
         return f"Computed; re-checked: the calculation alone still gives {percent(after)}; read what clears it."
+    if percent(after) == percent(0):  # nothing is asked of it any more: a percentage would say less than the word
+        return "Computed; re-checked: holds."
     return f"Computed; re-checked at {percent(after)}."

@@ -41,8 +41,8 @@ def answer_of(digest: Digest) -> Answer:
 
 def _first_date(digest: Digest) -> str:
     """ "Two repairs are due at once; the next by November 23, 2026." """
-    at_once = sum(finding.data["how_soon"] == "at_once" for finding in digest.repairs)
-    dates = [f.due_on for f in digest.repairs if f.due_on and f.data["how_soon"] != "at_once"]
+    at_once = sum(finding.is_due_at_once for finding in digest.repairs)
+    dates = [f.due_on for f in digest.repairs if f.due_on and not f.is_due_at_once]
     first = f"by {min(dates):%B} {min(dates).day}, {min(dates).year}" if dates else ""
     if at_once:
         now = f"{_count(at_once, 'point is', 'points are')} due at once"
@@ -155,7 +155,8 @@ def _left_open(open_count: int) -> str:
     if not open_count:
         return ""
     open_questions = _count(open_count, "question has", "questions have")
-    return f"{open_questions} no clear answer yet; this report says what would settle each."
+    them = "it" if open_count == 1 else "each"
+    return f"{open_questions} no clear answer yet; this report says what would settle {them}."
 
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")

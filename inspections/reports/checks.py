@@ -39,6 +39,17 @@ class FrozenCheck:
         return [in_words(text) for text in self.data["assumptions"]]
 
     @property
+    def steps(self) -> list[dict[str, Any]]:
+        """Its steps, each once: where the rule's fastener and the one found are alike, the engine works both out."""
+        latest: dict[str, dict[str, Any]] = {}
+        shown = []
+        for step in self.data["steps"]:
+            if latest.get(step["symbol"]) != step:
+                shown.append(step)
+            latest[step["symbol"]] = step
+        return shown
+
+    @property
     def fails(self) -> bool:
         return self.data["verdict"] == "fails"
 

@@ -4,7 +4,7 @@ A digest is a view of frozen data. It asks neither the database nor the clock.
 """
 
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -30,10 +30,14 @@ _ANSWER_A_FAILURE = (Action.KEEP_OFF, Action.LIMIT_USE, Action.PUT_RIGHT)
 
 
 class Digest:
-    """Everything a report says, in the order in which it says it."""
+    """Everything a report says, in the order in which it says it.
 
-    def __init__(self, snapshot: Mapping[str, Any]) -> None:
+    `issued_on` is the day from which its reader reads it: what was due before that day is due at once.
+    """
+
+    def __init__(self, snapshot: Mapping[str, Any], issued_on: date | None = None) -> None:
         self.snapshot = snapshot
+        self.issued_on = issued_on
         for name in ("firm", "client", "property", "basis", "visit", "inspector", "cautions", "tables"):
             setattr(self, name, snapshot[name])
 
@@ -211,9 +215,9 @@ class Digest:
         photos = tuple(photo for photo in self.photos if photo.data["finding"] == data["id"])
         days = _DAYS.get(data["how_soon"])
         due_on = None if days is None else self.visited_at.date() + timedelta(days=days)
-        return ReportFinding(
-            number, data, photos, check, beside, due_on, data["part_key"] or self._only_part(data["link"])
-        )
+        is_overdue = bool(due_on and days and self.issued_on and due_on < self.issued_on)
+        about = data["part_key"] or self._only_part(data["link"])
+        return ReportFinding(number, data, photos, check, beside, due_on, about, is_overdue)
 
     def _only_part(self, link: str) -> str:
         """The key of a link's part where it has just one, fasteners apart: "whole field" can mean no other."""

@@ -152,7 +152,7 @@ def _name_the_attached_as_data(pdf: Any) -> None:
 
 def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> str:
     """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist."""
-    digest = Digest(snapshot)
+    digest = Digest(snapshot, timezone.localtime(issue.issued_at).date())
     plan, answer = plan_of(digest), answer_of(digest)
     context: dict[str, Any] = {
         "digest": digest,

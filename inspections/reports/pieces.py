@@ -63,6 +63,7 @@ class ReportFinding:
     beside: tuple[FrozenCheck, ...]
     due_on: date | None
     is_about: str = ""  # the key of the part it names, or of the only part it can mean
+    is_overdue: bool = False  # its day, which counts from the visit, was over when the report was issued
 
     def __getattr__(self, name: str) -> Any:
         if name.startswith("_") or name not in self.data:
@@ -102,7 +103,12 @@ class ReportFinding:
         words = self.data["how_soon_words"]
         if self.due_on is None or self.data["how_soon"] == "at_once":
             return words
-        return f"{words}, by {self.due_on:%B} {self.due_on.day}, {self.due_on.year}"
+        by = f"by {self.due_on:%B} {self.due_on.day}, {self.due_on.year}"
+        return f"At once now; it was due {by}" if self.is_overdue else f"{words}, {by}"
+
+    @property
+    def is_due_at_once(self) -> bool:
+        return self.is_overdue or self.data["how_soon"] == "at_once"
 
 
 @dataclass(frozen=True)

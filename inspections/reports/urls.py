@@ -26,4 +26,5 @@ urlpatterns = [
     path("r/<str:token>/photos/<uuid:photo>/", client.client_report_picture, name="client-report-picture"),
     path("r/<str:token>/logo/", client.client_report_logo, name="client-report-logo"),
     path("r/<str:token>/photos/<uuid:photo>/<slug:rendition>/", client.client_report_photo, name="client-report-photo"),
+    path("r/<path:token>/", client.client_nowhere, name="client-nowhere"),
 ]

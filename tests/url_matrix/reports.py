@@ -19,6 +19,7 @@ ROWS = {
     "link-came-back": row(post=BOOKERS),
     # Whoever holds the link; the made-up token of the test opens nothing and gets the page that says so.
     "client-report": row(get=EVERYBODY, post=EVERYBODY),
+    "client-nowhere": row(get=EVERYBODY, post=EVERYBODY),
     "client-report-pdf": row(get=EVERYBODY),
     "client-report-version": row(get=EVERYBODY),
     "client-report-version-pdf": row(get=EVERYBODY),

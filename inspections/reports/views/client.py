@@ -14,7 +14,7 @@ from uuid import UUID
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils import translation
+from django.utils import timezone, translation
 from django.views.decorators.csrf import csrf_exempt
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -82,7 +82,8 @@ def _report(link: ReportLink, version: int | None) -> Report | None:
 
 
 def gone(request: HttpRequest) -> HttpResponse:
-    may_type = request.resolver_match is not None and request.resolver_match.url_name == "client-report"
+    at = request.resolver_match.url_name if request.resolver_match else ""
+    may_type = at in ("client-report", "client-nowhere")
     return render(request, "inspections/reports/client/gone.html", {"may_type": may_type}, status=404)
 
 
@@ -116,12 +117,24 @@ def _code_typed(request: HttpRequest, token: str) -> HttpResponse:
     return response
 
 
+@open_to_all
+@csrf_exempt
+@_kept_private
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_nowhere(request: HttpRequest, token: str) -> HttpResponse:
+    """An address that no link can have, such as one with a slash in its token: answered as every wrong one is."""
+    if must_wait(request):
+        return _wait(request)
+    count_wrong(request)
+    return gone(request)
+
+
 @for_holder_of_link
 @gzip_page  # nothing that is asked for comes back in it: its length tells nobody a secret
 def client_report_version(request: HttpRequest, link: ReportLink, report: Report, *, token: str) -> HttpResponse:
     if request.method == "GET":  # a mail program that only asks whether the page is there has not read it
         LinkOpening.objects.create(link=link, what=LinkOpening.What.PAGE, version=report.version)
-    digest = Digest(report.snapshot)
+    digest = _digest(report)
     others = list(link.visit.reports.defer("snapshot").exclude(pk=report.pk).order_by("-version"))
     context = {
         "token": token,
@@ -140,6 +153,10 @@ def client_report_version(request: HttpRequest, link: ReportLink, report: Report
     }
     page = "schedule" if link.kind == Kind.SCHEDULE else "report"
     return render(request, f"inspections/reports/client/{page}.html", context)
+
+
+def _digest(report: Report) -> Digest:
+    return Digest(report.snapshot, timezone.localtime(report.issued_at).date())
 
 
 def _done(link: ReportLink) -> set[str]:
@@ -170,7 +187,7 @@ def client_report_done(
     request: HttpRequest, link: ReportLink, report: Report, *, token: str, finding: UUID
 ) -> HttpResponse:
     """The holder ticks one thing to do, or takes the tick away. What is set is said, not turned round."""
-    wanted = next((each for each in Digest(report.snapshot).repairs if each.id == str(finding)), None)
+    wanted = next((each for each in _digest(report).repairs if each.id == str(finding)), None)
     if wanted is None or request.POST.get("done") not in ("yes", "no"):
         return gone(request)
     ActionTick.objects.update_or_create(link=link, finding=finding, defaults={"is_done": request.POST["done"] == "yes"})

@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from engine.errors import DeckFaults
@@ -139,7 +140,8 @@ def _review(
     }
     try:
         snapshot = reports[0].snapshot if is_released else freeze(visit)
-        digest = Digest(snapshot)
+        read_from = reports[0].issued_at if is_released else timezone.now()
+        digest = Digest(snapshot, timezone.localtime(read_from).date())
     except DeckFaults:
         digest = None  # the gaps say where the record contradicts itself; nothing can be judged until then
     if digest and reports and not is_released:

@@ -1,5 +1,7 @@
 """The sentence on the first page: the most pressing word decides, and the numbers keep it honest."""
 
+from datetime import date
+
 import pytest
 
 from inspections.reports.answer import answer_of
@@ -26,14 +28,18 @@ def finding(action, title="Something", **fields):
     }  # fmt: skip
 
 
-def answer(findings=(), checks=(), witnesses=None):
+def answer(findings=(), checks=(), witnesses=None, issued_on=None):
+    return answer_of(digest(findings, checks, witnesses, issued_on))
+
+
+def digest(findings=(), checks=(), witnesses=None, issued_on=None):
     snapshot = {
         "firm": {}, "client": {}, "property": {}, "basis": {}, "inspector": {}, "cautions": [], "tables": [],
         "visit": {"begun_at": None, "starts_at": "2026-06-01T14:00:00+00:00"},
         "parts": [], "findings": list(findings), "photos": [], "assessment": {"checks": list(checks)},
         "witnesses": witnesses or {},
     }  # fmt: skip
-    return answer_of(Digest(snapshot))
+    return Digest(snapshot, issued_on)
 
 
 def test_keep_off_wins_over_everything_else():
@@ -50,6 +56,32 @@ def test_only_a_stair_can_be_closed_by_itself():
 
 def test_a_limit_is_said_in_the_inspectors_words():
     assert "At most eight people" in answer([finding("limit_use", "At most eight people")]).sentence
+
+
+def test_a_day_that_was_over_when_the_report_was_issued_is_not_set_as_a_day_to_keep():
+    late = digest([finding("put_right")], [check()], issued_on=date(2026, 6, 16))
+    assert late.repairs[0].how_soon == "At once now; it was due by June 15, 2026"
+    said = answer_of(late)
+    assert said.sentence.startswith("One repair is needed, due at once now; it was due by June 15, 2026.")
+    assert said.first_date == "One point is due at once."
+
+
+@pytest.mark.parametrize("issued_on", [None, date(2026, 6, 2), date(2026, 6, 15)])
+def test_a_day_that_lies_ahead_on_the_day_of_issue_is_set_as_it_stands(issued_on):
+    ahead = digest([finding("put_right")], [check()], issued_on=issued_on)
+    assert ahead.repairs[0].how_soon == "Within two weeks, by June 15, 2026"
+
+
+def test_points_overdue_on_the_day_of_issue_count_among_those_due_at_once():
+    three = [finding("put_right", "a"), finding("put_right", "b", how_soon="at_once", how_soon_words="At once")]
+    three += [finding("put_right", "c", how_soon="one_year", how_soon_words="Within a year")]
+    said = answer(three, [check()], issued_on=date(2026, 7, 1))
+    assert said.first_date == "Two points are due at once; the next by June 1, 2027."
+
+
+def test_one_open_question_is_settled_and_not_each_of_it():
+    said = answer([finding("put_right")], [check("cannot tell", None, reason="no size", settles=["measure it"])])
+    assert said.also == "One question has no clear answer yet; this report says what would settle it."
 
 
 def test_a_repair_says_by_which_day_the_first_is_due():

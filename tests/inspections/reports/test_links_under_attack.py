@@ -58,6 +58,19 @@ def test_wrong_expired_closed_and_coded_links_and_wrong_codes_are_told_apart_by_
     assert said[0][0] == 404 and all(each == said[0] for each in said)
 
 
+@pytest.mark.parametrize("odd", ["a%2Fb/", "%2F/", "..%2F..%2Fetc/", "a/b/c/d/", "wrong/photos/1/", "%00/", "%0A/"])
+def test_an_address_that_no_link_can_have_gets_the_answer_that_every_wrong_one_gets(client, odd):
+    for method in ("get", "post"):
+        plain = what_is_said(getattr(client, method)(address("wrong")))
+        assert what_is_said(getattr(client, method)(f"/r/{odd}")) == plain and plain[0] == 404
+
+
+def test_addresses_that_no_link_can_have_count_as_wrong_ones(client):
+    for _ in range(30):
+        client.get("/r/a%2Fb/")
+    assert client.get("/r/a%2Fb/").status_code == 429
+
+
 @pytest.mark.parametrize("method", ["get", "head", "options", "post", "put", "patch", "delete"])
 def test_no_address_below_a_link_and_no_method_tells_a_wrong_one_from_one_that_was(
     client, coded, visit, manager, method

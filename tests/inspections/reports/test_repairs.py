@@ -76,6 +76,8 @@ def test_a_record_from_before_repairs_were_worked_out_is_still_read(visit):
     ("remedy", "words"),
     [
         (a_remedy(), "Computed; re-checked at 70 %."),
+        (a_remedy(ratio_after=0.0), "Computed; re-checked: holds."),
+        (a_remedy(ratio_after=0.004), "Computed; re-checked: holds."),
         (a_remedy(ratio_after=None), "no longer asked"),
         (a_remedy(ratio_after=1.15), "still gives 115 %"),
         (a_remedy(is_proved=False), "Not proved"),
