@@ -121,6 +121,27 @@ def test_a_row_that_the_server_refuses_says_why_and_does_not_wait(field, visit):
     assert not visit.parts.filter(kind="fastener").exists()
 
 
+@pytest.mark.parametrize("line", ["answers late", "dies"])
+def test_who_goes_back_to_what_stood_there_before_the_answer_came_is_heard(field, visit, line):
+    tablet, page = field(link(visit, "ledger"))
+    entry = page.locator("#in-fact-LD1-length_in")
+    tablet.line.hold_answers()
+    for text in ("16'", "14'"):
+        entry.fill(text)
+        entry.press("Tab")
+        on_the_disk(page, "record_reading")
+    wait_until(lambda: in_outbox(page) == ["record_reading"] * 2, 10, "both entries on the tablet's disk")
+    if line == "dies":
+        page = killed_and_opened_again(tablet)
+    else:
+        tablet.line.flow()
+    wait_until_sent(page)
+    assert visit.parts.get(key="LD1").readings.get(fact="length_in").value == 168
+    if line != "dies":
+        expect(page.locator("#in-fact-LD1-length_in")).to_have_value("14'")
+        expect(page.locator("#fact-LD1-length_in .story")).to_contain_text("14'")
+
+
 def test_a_part_is_called_what_was_typed_although_the_browser_was_killed(field, visit):
     tablet, page = field(link(visit, "edge"))
     tablet.line.stall()
@@ -201,6 +222,7 @@ def test_the_photos_chosen_for_a_half_written_finding_are_chosen_again_after_the
     expect(page.locator("#finding-form")).to_contain_text("it is not recorded yet")
     chosen = page.get_by_label("Photos of it").evaluate("field => [...field.files].map((one) => one.name)")
     assert chosen == ["rail-1.jpg", "rail-2.jpg"]
+    expect(page.locator(".chosen-photos img")).to_have_count(2)
     page.get_by_role("button", name="Record finding").click()
     page.wait_for_url("**/findings/")
     wait_until(lambda: visit.photos.count() == 2, 30, "both photos at the server")

@@ -1,7 +1,7 @@
 // On the pages of a visit: what cannot be sent becomes an entry of the outbox, and is shown as such in its place.
 import "../doubt.js"; // first: it puts into the field what is kept or sent here
 import { drawFasteners, drawFindings, drawPage, element, markWaiting, sayVerdictsWait } from "./draw.js";
-import { NotTaken, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
+import { NotTaken, factEntry, factOperation, fastenerOperations, partOperations, sameOperations, sheetOperations, startOperations } from "./entries.js";
 import { keepChosenPhotos, keepDraft, restoreDraft, throwDraftAway } from "./draft.js";
 import { fillIn, findingOperation, prepare } from "./findings.js";
 import { isEntry, keep, mine, person, send, standing, token, waiting, waitingEntries } from "./outbox.js";
@@ -9,7 +9,7 @@ import { isShown, photoOperations, scopeOf, tile } from "./pictures.js";
 import { falling, partOf, replayed } from "./record.js";
 import { get } from "./store.js";
 import { lookAgain } from "./take.js";
-import { announce, announceForm, isAnnounced, unanswered } from "./way.js";
+import { announce, announceForm, isAnnounced, unanswered, underWay } from "./way.js";
 
 const [, visitText, room = "", slugText = ""] = /^\/visits\/(\d+)\/(?:(walk|findings|photos|parts)\/)?([^/]*)/.exec(location.pathname) ?? [];
 export const visit = Number(visitText || 0);
@@ -120,7 +120,8 @@ async function keepOneFact(field) {
   say(field, "");
   try {
     const now = await record();
-    const operation = now && factOperation(now, field);
+    const since = underWay(field);
+    const operation = now && (since ? factEntry(field, since) : factOperation(now, field));
     const how = field.querySelector("select.how"), chosen = how?.value;
     if (operation && !(await put([operation], [], field))) return;
     if (operation || now) markWaiting(field);

@@ -17,12 +17,13 @@ export function factOperation(record, field) {
   return operationOf(field, name, part, part.readings[name], same);
 }
 
-// The same on a page that the server drew: what stands is what the field was drawn from.
-export function factEntry(field) {
+// The same on a page that the server drew: what stands is what the field was drawn from, or what was entered since.
+export function factEntry(field, since) {
   const name = factName(field);
   const [version, how, text] = JSON.parse(field.querySelector(`[name="${name}.seen"]`).value);
   const key = field.id.slice("fact-".length, -name.length - 1);
-  const stands = version || text || how === "not_reachable" ? { version, how, text } : undefined;
+  let stands = version || text || how === "not_reachable" ? { version, how, text } : undefined;
+  if (since) stands = since.kind === "clear_reading" ? undefined : { version, how: since.payload.how, text: since.payload.typed };
   return operationOf(field, name, { id: idIn(addressOf(field)), key }, stands);
 }
 

@@ -9,12 +9,15 @@ const announced = new WeakSet(); // changes and submissions whose entry is on th
 const nameOf = (elt) => elt && (elt.id || elt.getAttribute("action"));
 export const isAnnounced = (event) => announced.has(event);
 
+// The last entry of a field that is not answered: who goes back to what stood before it says something new.
+export const underWay = (field) => going.get(field.id)?.at(-1);
+
 // Holds a change back until it is on the disk, then lets it go on to HTMX.
 export function announce(event, visit) {
-  const field = event.target.closest(".fact[hx-post]"), entry = field && factEntry(field);
+  const field = event.target.closest(".fact[hx-post]"), entry = field && factEntry(field, underWay(field));
   if (!entry) return;
   event.stopPropagation();
-  const { target } = event, one = {};
+  const { target } = event, one = { kind: entry[0], payload: entry[1] };
   going.set(field.id, [...(going.get(field.id) ?? []), one]);
   keep(visit, [entry], [], onItsWay).then(([kept]) => Object.assign(one, kept), () => forget(field.id, [one])).then(() => {
     const again = new Event("change", { bubbles: true });
