@@ -216,6 +216,31 @@ def test_a_photo_chosen_with_a_new_finding_reaches_it_although_the_connection_br
     page.problems.clear()
 
 
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_the_photos_chosen_for_a_finding_are_seen_and_a_second_choice_adds_to_the_first(
+    open_page, inspector, visit, size
+):
+    page = open_page(size, inspector)
+    page.goto(reverse("finding-new", args=[visit.pk], query={"link": "edge"}))
+    page.wait_for_load_state("networkidle")
+    form = page.locator("#finding-form")
+    field, tiles = form.locator('input[type="file"]'), form.locator(".chosen-photos li")
+    field.set_input_files([file("one.jpg", jpeg_bytes(seed=1)), file("two.jpg", jpeg_bytes(seed=2))])
+    expect(tiles).to_have_count(2)
+    field.set_input_files(file("phone.heic", b"no browser shows this", "image/heic"))
+    expect(tiles).to_have_count(3)
+    expect(form.locator(".chosen-photos img")).to_have_count(2)
+    assert faults_of(page) == []
+    form.get_by_role("button", name="Leave out phone.heic").click()
+    expect(form.get_by_role("status").filter(has_text="2 photos are kept")).to_be_visible()
+    form.get_by_role("radio", name="Sound").check()
+    form.get_by_label("In one line").fill("Rail is sound")
+    form.get_by_role("button", name="Record finding").click()
+    page.wait_for_url("**/findings/")
+    wait_until(lambda: visit.photos.count() == 2, 30, "both photos at the server")
+    assert {photo.original.read() for photo in visit.photos.all()} == {jpeg_bytes(seed=1), jpeg_bytes(seed=2)}
+
+
 def test_without_a_script_everything_is_there_too(desktop, inspector, visit):
     page = desktop(inspector, java_script_enabled=False)
     page.goto(reverse("finding-new", args=[visit.pk], query={"link": "edge"}))
@@ -229,7 +254,7 @@ def test_without_a_script_everything_is_there_too(desktop, inspector, visit):
     page.get_by_role("link", name="Change or add photos").click()
     chooser(page).set_input_files([file("two.jpg", jpeg_bytes(seed=2)), file("three.jpg", b"")])
     page.get_by_role("button", name="Add these photos").click()
-    assert page.get_by_text("three.jpg: the file is empty").is_visible()
+    expect(page.get_by_text("three.jpg: the file is empty")).to_be_visible()
     assert visit.findings.get().photos.count() == 2
 
 

@@ -46,6 +46,7 @@ export async function restoreDraft(form) {
     const chosen = new DataTransfer();
     for (const file of photos.files) chosen.items.add(file);
     form.elements.photos.files = chosen.files;
+    document.dispatchEvent(new CustomEvent("photos:restored"));
   }
   const line = element("p", "This is what you had begun to write; it is not recorded yet. ", { className: "notice" });
   line.setAttribute("role", "status");
