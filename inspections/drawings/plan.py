@@ -28,6 +28,7 @@ class Plan:
     drawings: tuple[str, ...]
     missing: tuple[str, ...]
     papers: tuple[Paper, ...] = ()
+    levels: tuple[str, ...] = ()  # what each drawing is of: "level L1 (upper deck)"
 
     @property
     def numbered(self) -> set[int]:
@@ -56,7 +57,7 @@ def draw_plan(
     levels = deck.get("levels") or (
         [{"id": ""}] if any(deck.get(each) for each in ("ledgers", "beams", "joist_fields")) else []
     )
-    drawings, missing, papers = [], [], []
+    drawings, missing, papers, names = [], [], [], []
     for number, level in enumerate(levels):
         sheet = {"standing": standing, "hrefs": hrefs, "findings": findings, "said": said}
         drawing = _Level(deck, level, is_first=number == 0, sheet=sheet)
@@ -65,9 +66,11 @@ def draw_plan(
         if paper is not None:
             paper.mark_findings()
             papers.append(paper)
+            called = f" ({level['name']})" if level.get("name") else ""
+            names.append(f"level {level['id']}{called}" if level["id"] else "the deck")
             name = " ".join(filter(None, (level["id"], level.get("name", ""))))
             drawings.append(paper.svg(f"Plan of {name or 'the deck'}, to scale, the house above"))
-    return Plan(tuple(drawings), tuple(dict.fromkeys(missing)), tuple(papers))
+    return Plan(tuple(drawings), tuple(dict.fromkeys(missing)), tuple(papers), tuple(names))
 
 
 def number(part: Part, fact: str) -> float | None:
@@ -295,7 +298,9 @@ class _Level:
             return  # it runs up a flight and has no edge of its own
         side = next((side for side in _SIDES if side in str(guard.get("name", "")).lower()), None)
         if side is None:
-            self.missing.append(f"Along which edge the guard {key} runs is not recorded; name it front, left or right.")
+            self.missing.append(
+                f"Along which edge the guard {key} runs (front, left or right) is not recorded: it is not drawn."
+            )
             return
         off_in = 7 / self.paper.scale
         ends = {

@@ -12,6 +12,7 @@ from inspections.reports.carrying import Carrying, carrying_of
 from inspections.reports.digest import Digest
 from inspections.reports.pieces import ReportFinding
 
+_FIRST = "The first of the points below is due "
 SHORT_LIMIT = 140  # letters of what to do that still belong into the sentence of the first page
 
 
@@ -21,6 +22,7 @@ class Answer:
 
     `see` is the part of the report that tells more: "short" (numbers that fall short), "open", or nothing.
     `first_date` says what is due at once and which day comes first, out of the findings; empty if none has a date.
+    `asks_first`: what must be found out stands before what is to be done, for no finding speaks of it.
     """
 
     action: str
@@ -28,6 +30,7 @@ class Answer:
     also: str = ""
     see: str = ""
     first_date: str = ""
+    asks_first: bool = False
 
     @property
     def label(self) -> str:
@@ -36,7 +39,12 @@ class Answer:
 
 def answer_of(digest: Digest) -> Answer:
     """The answer that the findings and the checks of a digest allow."""
-    return replace(_answer(digest), first_date=_first_date(digest))
+    answer = _answer(digest)
+    if answer.action == Action.FIND_OUT and not any(f.action == Action.FIND_OUT for f in digest.repairs):
+        return replace(answer, asks_first=bool(digest.to_find_out))
+    is_said = len(digest.repairs) == 1 and digest.repairs[0].how_soon.lower() in answer.sentence.lower()
+    first_date = "" if is_said else _first_date(digest)
+    return replace(answer, first_date="" if first_date.removeprefix(_FIRST) in answer.sentence else first_date)
 
 
 def _first_date(digest: Digest) -> str:
@@ -47,7 +55,7 @@ def _first_date(digest: Digest) -> str:
     if at_once:
         now = f"{_count(at_once, 'point is', 'points are')} due at once"
         return f"{now}; the next {first}." if first else f"{now}."
-    return f"The first of the points below is due {first}." if first else ""
+    return f"{_FIRST}{first}." if first else ""
 
 
 def _answer(digest: Digest) -> Answer:
@@ -65,7 +73,8 @@ def _answer(digest: Digest) -> Answer:
         sentence = _put_right(by_action[Action.PUT_RIGHT], uncovered, path)
         return Answer(Action.PUT_RIGHT, sentence, _left_open(open_count), see)
     if action == Action.FIND_OUT or open_count or not path.is_checked:
-        return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count, path))
+        see = "open" if open_count else ""
+        return Answer(Action.FIND_OUT, _find_out(by_action[Action.FIND_OUT], open_count, path), see=see)
     if action == Action.LOOK_AFTER:
         points = _count(len(by_action[action]), "point", "points")
         return Answer(action, f"Nothing was found that must be repaired now. {points} of upkeep will keep it that way.")

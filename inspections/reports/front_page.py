@@ -1,66 +1,43 @@
 """What has room on the first page of print, which is to say everything at one glance.
 
-Heights are estimated from the number of letters, for the type and the widths of `report_print.css`: setting the page
-to measure it would take as long as drawing it. The estimate is on the large side.
+The page is set once by itself, without photo and plan, to see how much of it is left: an estimate from the number of
+letters was wrong by up to 26 mm, and a plan that had room was not drawn.
 """
 
-from collections.abc import Sequence
+import re
 from dataclasses import dataclass
 
-LINE_MM, SENTENCE_LINE_MM, TITLE_LINE_MM, FACT_LINE_MM = 4.81, 7.0, 9.6, 4.51
-LINE, SENTENCE_LINE, TITLE_LINE, COLUMN_LINE, FACT_LINE = 98, 58, 38, 50, 28  # letters that go on a line of each
 PHOTO_MM, PLAN_MM = (26, 70), (50, 90)  # the least that shows something, and the most
 PHOTO_EDGE_MM, PLAN_EDGE_MM = 2, 6  # what stands around each
-_ROOM_MM = {"letter": 279.4 - 15 - 19, "A4": 297.0 - 15 - 19}
-_FIXED_MM = 30 + 6 + 1.2 + 11 + 21.5 + 10  # letterhead, kind, town, edges of the answer, caution at the foot
+SPARE_MM = 5  # one line: a page number of two digits more may begin a new one
+BOTTOM_MM = 19  # the margin of the first page in `report_print.css`
+END = "front-end"
+_TARGET = re.compile(r'href="#([\w-]+)"')
 
 
 @dataclass(frozen=True)
 class FrontPage:
     """How high a photo and the plan may be, 0 where there is no room; whether the summary must stand after the rest."""
 
-    photo_mm: float
-    plan_mm: float
-    summary_goes_last: bool
+    photo_mm: float = 0
+    plan_mm: float = 0
+    summary_goes_last: bool = False
 
 
-@dataclass(frozen=True)
-class FrontWords:
-    """What is to be said on it. `actions` are pairs: the line that says what, and the line of when and who."""
-
-    street: str
-    sentence: str
-    beside: Sequence[str]
-    why_new: str
-    summary: str
-    actions: Sequence[tuple[str, str]]
-    facts: Sequence[str]
+def front_page(left_mm: float | None) -> FrontPage:
+    """What fits into what the words leave of the page; None: they go on on the next one."""
+    if left_mm is None:
+        return FrontPage(summary_goes_last=True)
+    room = left_mm - SPARE_MM
+    return FrontPage(_height(room - PHOTO_EDGE_MM, *PHOTO_MM), _height(room - PLAN_EDGE_MM, *PLAN_MM))
 
 
-def front_page(words: FrontWords, paper: str) -> FrontPage:
-    """What fits on a page of the firm's paper."""
-    summary = sum(_lines(each, LINE) * 5.2 for each in words.summary.splitlines()) + (6 if words.summary else 0)
-    used = (
-        _FIXED_MM
-        + _lines(words.street, TITLE_LINE) * TITLE_LINE_MM
-        + _lines(words.sentence, SENTENCE_LINE) * SENTENCE_LINE_MM
-        + sum(_lines(each, LINE - 6) * LINE_MM + 2 for each in words.beside if each)
-        + (_lines(words.why_new, LINE) * LINE_MM + 2 if words.why_new else 0)
-        + max(_of_actions(words.actions), 7 + sum(_lines(each, FACT_LINE) * FACT_LINE_MM + 1 for each in words.facts))
-        + 4
-    )
-    left = _ROOM_MM.get(paper, _ROOM_MM["letter"]) - used - summary
-    return FrontPage(_height(left - PHOTO_EDGE_MM, *PHOTO_MM), _height(left - PLAN_EDGE_MM, *PLAN_MM), left < 0)
+def alone(front: str) -> str:
+    """The first page as a document of its own; what it leads to stands on a second one."""
+    targets = "".join(f'<p id="{name}"></p>' for name in dict.fromkeys(_TARGET.findall(front)))
+    end = f'<div id="{END}"></div><div style="break-before: page">{targets}</div>'
+    return f'<!doctype html><html lang="en"><body>{front}{end}</body></html>'
 
 
 def _height(room_mm: float, least_mm: float, most_mm: float) -> float:
     return round(min(room_mm, most_mm), 1) if room_mm >= least_mm else 0
-
-
-def _of_actions(actions: Sequence[tuple[str, str]]) -> float:
-    lines = sum(_lines(words, COLUMN_LINE) for pair in actions for words in pair)
-    return 7 + lines * LINE_MM + len(actions) * 2.4 + LINE_MM + 2
-
-
-def _lines(words: str, letters: int) -> int:
-    return -(-len(words) // letters) if words else 0

@@ -15,11 +15,11 @@ from django.utils import timezone
 from django.utils.html import strip_tags
 
 from firm.branding.contrast import LEAST_FOR_TEXT, PAPER, contrast_ratio
-from inspections.reports.answer import Answer, answer_of
+from inspections.reports.answer import answer_of
 from inspections.reports.changes import in_few_rows
 from inspections.reports.chapters import chapters_of
 from inspections.reports.digest import Digest
-from inspections.reports.front_page import FrontWords, front_page
+from inspections.reports.front_page import BOTTOM_MM, END, FrontPage, alone, front_page
 from inspections.reports.glossary import words_used
 from inspections.reports.load_path import load_path_svg
 from inspections.reports.plan import plan_of
@@ -88,18 +88,21 @@ def draw_pdf(
     Raises NotOfThisReport if the document asks for any file but its own, FrozenFileDamaged if one of those is damaged.
     """
     say("Putting the pages together", 10)
-    html = _NO_XML.sub("", page_html(snapshot, issue, kind))
-    say("Setting text and drawings", 25)
     from inspections.reports.fetcher import FrozenFiles
     from inspections.reports.typesetting import CSS, HTML, Attachment, FatalURLFetchingError, FontConfiguration
 
     files = FrozenFiles(snapshot)
     fonts = FontConfiguration()
     style = CSS(string=style_of(snapshot["firm"]), base_url="soundings:", url_fetcher=files, font_config=fonts)
+
+    def set_pages(html: str) -> Any:
+        page = HTML(string=_NO_XML.sub("", html), base_url="soundings:", url_fetcher=files)
+        return page.render(stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1")
+
     try:
-        document = HTML(string=html, base_url="soundings:", url_fetcher=files).render(
-            stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1"
-        )
+        html = page_html(snapshot, issue, kind, lambda front: _left_mm(set_pages(alone(front)).pages[0]))
+        say("Setting text and drawings", 25)
+        document = set_pages(html)
     except FatalURLFetchingError as error:
         raise error.__cause__ or error from error  # WeasyPrint wraps what our fetcher refused, and why
     say("Writing the file", 75)
@@ -115,6 +118,13 @@ def draw_pdf(
         ],
     )
     return Drawn(target.getvalue(), len(document.pages))
+
+
+def _left_mm(page: Any) -> float | None:
+    """How much of a first page is left below its words; None where they do not end on it."""
+    if END not in page.anchors:
+        return None
+    return (page.height - page.anchors[END][1]) * 25.4 / 96 - BOTTOM_MM
 
 
 def _attached(snapshot: Mapping[str, Any], issue: Issue, kind: str) -> list[tuple[str, str, str]]:
@@ -150,14 +160,22 @@ def _name_the_attached_as_data(pdf: Any) -> None:
         pdf.catalog["AF"] = "[" + " ".join(each.reference.decode() for each in attached) + "]"
 
 
-def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> str:
-    """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist."""
+def page_html(
+    snapshot: Mapping[str, Any],
+    issue: Issue,
+    kind: str = "full",
+    left_on: Callable[[str], float | None] = lambda front: 0.0,
+) -> str:
+    """The document that WeasyPrint sets. Raises ValueError for a kind that does not exist.
+
+    `left_on` is given the first page without photo and plan, and says how many mm are left on it.
+    """
     digest = Digest(snapshot, timezone.localtime(issue.issued_at).date())
     plan, answer = plan_of(digest), answer_of(digest)
     context: dict[str, Any] = {
         "digest": digest,
         "answer": answer,
-        "front": front_page(_front_words(digest, answer, issue), snapshot["firm"]["paper"]),
+        "front": FrontPage(),
         "issue": issue,
         "changes": in_few_rows(issue.changes),
         "issued_on": timezone.localtime(issue.issued_at),
@@ -167,36 +185,11 @@ def page_html(snapshot: Mapping[str, Any], issue: Issue, kind: str = "full") -> 
         "web_code": _code(issue.web_address) if issue.web_address and kind == "full" else "",
         "chapters": chapters_of(kind, digest, has_plan=bool(plan.drawings), has_changes=bool(issue.changes)),
     }
+    if kind == "full":
+        context["front"] = front_page(left_on(render_to_string("inspections/reports/print/_front.html", context)))
     said = (render_to_string(chapter.template, context) for chapter in context["chapters"] if chapter.anchor != "terms")
     context["glossary"] = words_used(strip_tags(" ".join(said)))
     return render_to_string("inspections/reports/print/report.html", context)
-
-
-def _front_words(digest: Digest, answer: Answer, issue: Issue) -> FrontWords:
-    basis = digest.basis
-    actions = [
-        *((f.title, f"{f.action_words} · {f.how_soon} · {f.who_words} · page 00") for f in digest.repairs),
-        *((p.what, " · ".join([p.where, *p.settles[:1], "page 00"])) for p in digest.to_find_out if not digest.repairs),
-    ]
-    why_new = (
-        f"This version takes the place of report {issue.supersedes}. Why: {issue.what_changed} What changed: page 00"
-    )
-    return FrontWords(
-        street=digest.property["street"],
-        sentence=answer.sentence,
-        beside=(answer.first_date, f"{answer.also} What falls short: page 00" if answer.also or answer.see else ""),
-        why_new=why_new if issue.supersedes else "",
-        summary=digest.visit["summary"],
-        actions=actions[:3],
-        facts=(
-            digest.client["name"],
-            "December 00, 0000, 00:00 pm",
-            digest.inspector["name"],
-            digest.visit["purpose_words"],
-            f"{basis['edition']}, 00 psf deck load{', 00 psf ground snow' if basis['ground_snow_psf'] else ''}",
-            "2000",
-        ),
-    )
 
 
 def _code(address: str) -> str:

@@ -26,6 +26,13 @@ class Drawings:
     missing: tuple[str, ...]
     numbered: tuple[int, ...]
     elsewhere: tuple[int, ...]
+    levels: tuple[str, ...] = ()
+
+    @property
+    def by_level(self) -> list[tuple[str, str]]:
+        """Each drawing from above with the level it is of; unnamed where there is one alone."""
+        names = self.levels if len(self.drawings) > 1 else ("",) * len(self.drawings)
+        return list(zip(names, self.drawings, strict=True))
 
 
 def _parts_of(finding: ReportFinding, digest: Digest) -> list[str]:
@@ -72,4 +79,5 @@ def plan_of(digest: Digest) -> Drawings:
         plan.missing,
         tuple(sorted(numbered)),
         tuple(each.number for each in digest.findings if each.number not in numbered),
+        plan.levels,
     )

@@ -29,12 +29,14 @@ def reading(row: Mapping[str, Any]) -> str:
     if isinstance(value, list):
         return ", ".join(quantity(each, unit) for each in value)
     if isinstance(value, (int, float)):
+        if unit == "fraction":
+            return f"{figure(round(value * 100, 1))} %"
         return quantity(value, unit) if unit else figure(value)
     return str(value)
 
 
 def fact_words(name: str) -> str:
-    """A fact's name without its unit: `joist_span_in` -> "joist span"."""
+    """A fact's name without its unit: `joist_span_in` -> "joist span"; `is_incised` -> "incised"."""
     for unit in _UNITS:
         name = name.removesuffix(unit)
-    return name.replace("_", " ")
+    return name.removeprefix("is_").replace("_", " ")

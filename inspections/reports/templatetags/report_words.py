@@ -38,8 +38,14 @@ def clock(moment: str | datetime | None) -> str:
 
 @register.filter
 def unparted(words: str) -> str:
-    """The words with each number kept on the line of what it counts: "3 findings", "150 %", "1 1/2 in"."""
-    return re.sub(r"(?<=\d) (?=\S)", "\N{NO-BREAK SPACE}", words)
+    """The words with each number kept on the line of what it counts: "3 findings", "150 %", "1 1/2 in", "8' 2"."""
+    return re.sub(r"(?<=\d) (?=\S)|(?<=\d') (?=\d)", "\N{NO-BREAK SPACE}", words)
+
+
+@register.filter
+def lower_first(words: str) -> str:
+    """For the middle of a sentence."""
+    return words[:1].lower() + words[1:]
 
 
 @register.filter

@@ -63,7 +63,15 @@ def test_a_day_that_was_over_when_the_report_was_issued_is_not_set_as_a_day_to_k
     assert late.repairs[0].how_soon == "At once now; it was due by June 15, 2026"
     said = answer_of(late)
     assert said.sentence.startswith("One repair is needed, due at once now; it was due by June 15, 2026.")
-    assert said.first_date == "One point is due at once."
+    assert said.first_date == ""
+
+
+@pytest.mark.parametrize("count", [1, 2])
+def test_a_day_that_the_sentence_names_is_not_said_again_below_it(count):
+    said = answer([finding("put_right", str(n)) for n in range(count)], [check()])
+    assert "by June 15, 2026" in said.sentence and said.first_date == ""
+    said = answer([finding("keep_off")], [check()])
+    assert said.first_date == "The first of the points below is due by June 15, 2026."
 
 
 @pytest.mark.parametrize("issued_on", [None, date(2026, 6, 2), date(2026, 6, 15)])

@@ -7,7 +7,7 @@ from copy import deepcopy
 import pytest
 from pypdf import PdfReader
 
-from inspections.reports.front_page import FrontWords, front_page
+from inspections.reports.front_page import FrontPage, front_page
 
 pytestmark = pytest.mark.django_db  # the database is there for the report that is drawn once
 WORDS = "Please keep everyone off the deck until the ledger has been fastened anew and the posts stand on footings. "
@@ -34,19 +34,45 @@ def test_it_ends_on_the_first_page_with_three_things_to_do(issued, paper, letter
     assert first.count("Keep off · At once · Contractor") == 3
 
 
-def said(**others):
-    words = {"street": "41 Kestrel Rise", "sentence": "Keep off.", "beside": (), "why_new": "", "summary": ""}
-    actions = [("Two lag screws missing", "Keep off · At once · Contractor · page 00")] * 3
-    return FrontWords(**{**words, "actions": actions, "facts": ["Marguerite Hale"] * 6, **others})
+def test_the_photo_takes_the_room_that_the_words_leave_until_too_little_is_left():
+    heights = [front_page(left_mm).photo_mm for left_mm in range(120, 0, -1)]
+    assert heights == sorted(heights, reverse=True) and heights[0] == 70 and heights[-1] == 0
+    assert 26 <= min(height for height in heights if height) < 28
+    assert front_page(70).plan_mm == 59 and front_page(55).plan_mm == 0
+    assert front_page(None) == FrontPage(summary_goes_last=True)
+
+
+def front_of(issued, **changes):
+    """What `draw_pdf` makes room for on the first page of a record."""
+    rooms = []
+
+    def noted(left_mm):
+        rooms.append(front_page(left_mm))
+        return rooms[-1]
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("inspections.reports.pdf.front_page", noted)
+        pdf = issued.draw(**changes)
+    (room,) = rooms
+    return room, pages_of(pdf)
 
 
 @pytest.mark.parametrize("paper", ["letter", "A4"])
-def test_the_photo_takes_the_room_that_the_words_leave_until_too_little_is_left(paper):
-    heights = [front_page(said(summary="a" * letters), paper).photo_mm for letters in range(0, 3000, 100)]
-    assert heights == sorted(heights, reverse=True) and heights[0] == 70 and heights[-1] == 0
-    assert 26 <= min(height for height in heights if height) < 35
-    assert front_page(said(), paper).plan_mm > 50
-    assert front_page(said(summary="a" * 3000), paper).plan_mm == 0
+def test_a_deck_without_photos_has_its_plan_on_the_first_page_where_the_words_leave_60_mm(issued, paper):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["firm"]["paper"], snapshot["photos"] = paper, []
+    snapshot["visit"]["summary"] = WORDS * 2
+    room, (first, second, *_) = front_of(issued, snapshot=snapshot)
+    assert room.plan_mm >= 50 and "J1" in first
+    assert CAUTION in first and "What is where" in second
+
+
+def test_more_words_leave_less_room(issued):
+    snapshot = deepcopy(issued.snapshot)
+    few, _ = front_of(issued, snapshot=snapshot)
+    snapshot["visit"]["summary"] = WORDS * 9
+    many, _ = front_of(issued, snapshot=snapshot)
+    assert few.photo_mm > many.photo_mm and not many.summary_goes_last
 
 
 def test_a_summary_longer_than_the_page_leaves_the_answer_and_the_actions_on_it(issued):
@@ -65,6 +91,16 @@ def test_where_nothing_was_found_and_questions_are_open_it_says_what_to_find_out
     first = pages_of(issued.draw(snapshot=snapshot))[0]
     assert "It cannot be said yet" in first and "Find this out first" in first and "Measure the span" in first
     assert "Nothing to do" not in first
+
+
+def test_open_questions_stand_before_upkeep_where_they_are_the_answer(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["findings"] = [each for each in snapshot["findings"] if each["action"] == "look_after"]
+    for check in snapshot["assessment"]["checks"]:
+        check.update(verdict="cannot tell", ratio=None, reason="not recorded", settles=["measure the span"])
+    first = pages_of(issued.draw(snapshot=snapshot))[0]
+    assert first.index("Find this out first") < first.index("Leaves between the boards")
+    assert "What is open: page" in first and "Do this first" not in first and "points below" not in first
 
 
 def test_a_word_that_has_no_end_is_broken_and_stays_on_the_paper(issued):

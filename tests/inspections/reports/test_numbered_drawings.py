@@ -5,7 +5,7 @@ import copy
 import pytest
 
 from inspections.reports.digest import Digest
-from inspections.reports.plan import plan_of
+from inspections.reports.plan import Drawings, plan_of
 
 pytestmark = pytest.mark.django_db  # the database is there for the report that is drawn once
 
@@ -47,3 +47,10 @@ def test_the_numbers_are_said_in_the_printed_report(issued):
     html = issued.html()
     assert "A number in a dark field is that of the finding at this part." in html
     assert 'data-finding="1"' in html and html.index('id="plan"') < html.index('id="findings"')
+
+
+def test_each_of_several_levels_is_named_over_its_drawing_and_one_alone_is_not():
+    assert Drawings(("a", "b"), "", (), (), (), ("level L1", "level L2 (upper)")).by_level == [
+        ("level L1", "a"), ("level L2 (upper)", "b"),
+    ]  # fmt: skip
+    assert Drawings(("a",), "", (), (), (), ("level L1",)).by_level == [("", "a")]
