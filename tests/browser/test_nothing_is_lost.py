@@ -7,9 +7,11 @@ import re
 import subprocess
 import sys
 from datetime import timedelta
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.urls import reverse
 from django.utils import timezone
@@ -20,6 +22,7 @@ from firm.bootstrap import find_chromium
 from inspections.photos.models import Photo
 from inspections.survey.models import Reading
 from inspections.survey.services import add_part
+from inspections.sync import shell
 from inspections.sync.models import SyncOperation
 from tests.browser.conftest import ARGUMENTS
 from tests.browser.signal_line import SignalLine
@@ -326,3 +329,107 @@ def test_server_and_browser_are_killed_while_photos_are_sent_and_all_of_it_arriv
     assert said["height_in"] == 33
     assert said["bolts"] == 2
     assert sorted(kept) == sorted(hashlib.sha256(one).hexdigest() for one in photos)
+
+
+SHELLS = "caches.keys().then(names => names.filter(one => one.startsWith('shell-')))"
+UPDATE = """async () => {
+  const there = await navigator.serviceWorker.getRegistration();
+  await there.update().catch(() => null);
+  const coming = there.installing ?? there.waiting;
+  if (coming) await new Promise(done => {
+    const look = () => ["activated", "redundant"].includes(coming.state) && done();
+    coming.addEventListener("statechange", look);
+    look();
+  });
+}"""
+
+
+def test_a_new_version_that_arrives_in_part_leaves_the_old_one_at_work_and_what_waits_waits_on(
+    new_profile,  # noqa: F811
+    inspector,
+    edge,
+    monkeypatch,
+):
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, edge)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    shells = page.evaluate(SHELLS)
+    tablet.cut()
+    page.goto(edge)
+    expect(page.locator("#tablet-bar")).to_contain_text("No signal")
+    enter(page, "height_in", "35 1/2")
+    is_kept(page, "height_in")
+    page.route("**/sync/", lambda route: route.abort())
+    tablet.mend()
+
+    plain = shell.static_plain
+    monkeypatch.setattr(shell, "_FOLDERS", shell._FOLDERS[::-1])  # another order is another version
+    monkeypatch.setattr(shell, "static_plain", lambda name: plain(name).replace("/static/js/page.js", NOWHERE))
+    page.evaluate(UPDATE)
+    assert page.evaluate(SHELLS)[:1] == shells, "the old shell is there, whatever else is"
+    tablet.cut()
+    page.goto(edge)
+    expect(page.locator("#tablet-bar")).to_contain_text("1 entry")
+    enter(page, "post_spacing_in", "6'")
+    is_kept(page, "post_spacing_in")
+
+    tablet.mend()
+    monkeypatch.setattr(shell, "static_plain", plain)
+    page.evaluate(UPDATE)
+    assert page.evaluate(SHELLS) != shells
+    assert len(page.evaluate(SHELLS)) == 1
+    tablet.cut()
+    page.goto(edge)
+    expect(page.locator("#tablet-bar")).to_contain_text("2 entries")
+    page.unroute_all()
+    tablet.mend()
+    wait_until_sent(page)
+    guard = Reading.objects.filter(part__key="G1")
+    assert {one.fact: one.value for one in guard if one.fact != "level"} == {"height_in": 35.5, "post_spacing_in": 72}
+    assert page.thrown == []
+
+
+NOWHERE = "http://localhost:9/lost.js"  # a file on whose way the signal is lost
+
+
+def test_a_page_taken_along_before_an_update_finds_its_scripts_without_signal(new_profile, inspector, edge):  # noqa: F811
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, edge)
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    page.reload()  # now the worker answers for the page
+    tablet.cut()
+    asked = "fetch('/static/js/page.0123456789ab.js').then(answer => answer.text())"
+    assert page.evaluate(asked) == (Path(settings.BASE_DIR) / "static/js/page.js").read_text(encoding="utf-8")
+
+
+def test_two_tabs_of_one_visit_on_one_tablet_keep_what_is_entered_in_both(new_profile, inspector, edge):  # noqa: F811
+    tablet = new_profile()
+    one = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(one, edge)
+    other = tablet.context.new_page()
+    tablet.cut()
+    for page in (one, other):
+        page.goto(edge)
+        expect(page.locator("#tablet-bar")).to_contain_text("No signal")
+    enter(one, "height_in", "35")
+    is_kept(one, "height_in")
+    enter(other, "height_in", "36 1/4")
+    is_kept(other, "height_in")
+    enter(one, "post_spacing_in", "6'")
+    is_kept(one, "post_spacing_in")
+    for page in (one, other):
+        page.get_by_role("button", name="Add a guard").click()
+        expect(page.locator("main section.part").nth(1)).to_be_visible()
+    tablet.mend()
+    wait_until(lambda: in_outbox(one) == [], 30, "an empty outbox")
+    visit = Reading.objects.first().part.visit
+    kept = {reading.fact: reading.value for reading in Reading.objects.filter(part__key="G1")}
+    assert {"height_in": 36.25, "post_spacing_in": 72}.items() <= kept.items()
+    assert sorted(part.key for part in visit.parts.filter(kind="guard")) == ["G1", "G2", "G3"]
+    assert set(SyncOperation.objects.values_list("outcome", flat=True)) == {"applied"}
+    assert SyncOperation.objects.count() == 5

@@ -10,10 +10,17 @@ self.addEventListener("install", (event) => {
     const cache = await caches.open(SHELL_CACHE);
     // Without credentials: the page must hold nothing of whoever is signed in now.
     await cache.put(OFF_LINE, await fetch(new Request(OFF_LINE, { credentials: "omit", cache: "no-store" })));
-    await Promise.all(SHELL.filter((one) => one !== OFF_LINE).map((one) => cache.add(new Request(one, { cache: "no-cache" })).catch(() => null)));
+    await Promise.all(SHELL.filter((one) => one !== OFF_LINE).map((one) => keep(cache, one)));
     await self.skipWaiting();
   })());
 });
+
+// Where the signal goes in the middle of it, or there is no room, the former worker stays with its whole shell, and the
+// browser tries again later. A file that the server does not have stops nobody.
+async function keep(cache, address) {
+  const answer = await fetch(new Request(address, { cache: "no-cache" }));
+  if (answer.ok) await cache.put(address, answer);
+}
 
 self.addEventListener("activate", (event) => {
   event.waitUntil((async () => {
@@ -45,12 +52,14 @@ self.addEventListener("sync", (event) => {
 async function shellFile(request, address) {
   const cache = await caches.open(SHELL_CACHE);
   const found = await cache.match(request, { ignoreVary: true });
-  const isHashed = /\.[0-9a-f]{12}\.\w+$/.test(address.pathname);
-  if (found && isHashed) return found;
+  const plain = address.pathname.replace(/\.[0-9a-f]{12}(\.\w+)$/, "$1");
+  if (found && plain !== address.pathname) return found;
+  // A page that was taken along before the last update asks for files of then: those of now serve it, too.
+  const there = found ?? (await cache.match(plain, { ignoreVary: true }));
   try {
-    return await (found ? impatient(fetch(request)) : fetch(request));
+    return await (there ? impatient(fetch(request)) : fetch(request));
   } catch {
-    return found ?? Response.error();
+    return there ?? Response.error();
   }
 }
 
