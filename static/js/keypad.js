@@ -66,7 +66,10 @@ function close() {
 function press(key) {
   const items = field.value.split(/([,;]\s*|\s+or\s+)/i);
   let one = items.pop();
-  if (key === "clear") one = "";
+  if (key === "clear") {
+    one = "";
+    if (field.dataset.keypad !== "lengths") items.length = 0; // of a doubt ("8 or 10") nothing stays; a list loses its last one
+  }
   else if (key === "back") one = one ? one.replace(/(\s*\d+\/\d+|\s*mm|.)\s*$/, "") : (items.pop(), items.pop() ?? "");
   else if (key === "comma") one = one.trim() ? `${one.trim()}, ` : one;
   else if (key === "feet") one = /^\s*\d+(\.\d+)?\s*$/.test(one) ? `${one.trim()}' ` : one;

@@ -112,6 +112,17 @@ def test_millimetres_are_taken_too(tablet, inspector, deck):
     assert deck.parts.get(key="J1").readings.get(fact="spacing_in").value == pytest.approx(406 / 25.4, abs=1e-5)
 
 
+def test_the_key_clear_takes_a_doubt_with_it(tablet, inspector, deck):
+    record_reading(deck.parts.get(key="J1"), "spacing_in", "16 or 24", by=inspector)
+    page = tablet(inspector)
+    page.goto(link(deck, "joists"))
+    page.locator("#in-fact-J1-spacing_in").tap()
+    keypad = page.locator("dialog.keypad")
+    for key in ("Clear", "1", "6"):
+        keypad.get_by_role("button", name=key, exact=True).tap()
+    expect(page.locator("#in-fact-J1-spacing_in")).to_have_value("16")
+
+
 def test_the_verdict_changes_without_leaving_the_field_one_is_in(tablet, inspector, deck):
     page = tablet(inspector)
     page.goto(link(deck, "joists"))
