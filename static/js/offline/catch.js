@@ -122,11 +122,13 @@ async function keepOneFact(field) {
     const now = await record();
     const since = underWay(field);
     const operation = now && (since ? factEntry(field, since) : factOperation(now, field));
-    const how = field.querySelector("select.how"), chosen = how?.value;
+    const chosen = field.querySelector("select.how")?.value;
     if (operation && !(await put([operation], [], field))) return;
-    if (operation || now) markWaiting(field);
+    const shown = document.getElementById(field.id) ?? field; // the tablet may have drawn the page meanwhile
+    if (operation || now) markWaiting(shown);
     // What is written over "not reachable" was reached after all: the field says so, and the next entry goes on from there.
     // Not over what was chosen meanwhile, which is kept next.
+    const how = shown.querySelector("select.how");
     if (how && how.value === chosen && operation?.[1].how) how.value = operation[1].how;
   } catch (problem) {
     say(field, problem instanceof NotTaken ? problem.message : "The tablet could not keep this. It still stands here.");
