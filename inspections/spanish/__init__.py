@@ -51,7 +51,7 @@ def in_spanish(text: str) -> str | None:
         or _joined(core.split("; "), "; ")  # before a pattern that would take several pieces for one hole
         or _whole(core)
         or _listed(core)
-        or _joined(re.split(r"(?<=[.:]) (?=[A-Z])", core), " ")
+        or _joined(re.split(r"(?<=[.:]) (?=[A-Z\d])", core), " ")
     )
 
 

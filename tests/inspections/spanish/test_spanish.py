@@ -54,6 +54,16 @@ def test_no_measure_is_lost_or_changed_in_an_entry(defect):
         assert sorted(numbers) == sorted(re.findall(r"\d+(?:/\d+)?(?:x\d+)?", in_spanish(defect[name])))
 
 
+@pytest.mark.parametrize("count", ["Two", "11", "22"])
+def test_what_falls_short_is_said_in_spanish_however_many_checks_it_is(count):
+    words = (
+        f"11 checks fall short of what the rules ask, beside the findings. {count} checks of what carries the deck have"
+        " no clear answer. The repair alone does not clear the deck."
+    )
+    spanish = in_spanish(words)
+    assert spanish and "checks" not in spanish and spanish.startswith("Además de los hallazgos, 11 revisiones")
+
+
 def test_action_words_limits_and_links_are_known():
     words = [*Action.labels, *Finding.HowSoon.labels, *Finding.Who.labels, *(str(link) for link in Link), CAUTION]
     assert [word for word in words if not in_spanish(word)] == []
