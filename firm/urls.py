@@ -19,6 +19,7 @@ urlpatterns = [
     path("", include("inspections.urls")),
 ]
 
+handler400 = "firm.web.errors.bad_request"
 handler403 = "firm.web.errors.forbidden"
 handler404 = "firm.web.errors.not_found"
 handler500 = "firm.web.errors.server_error"

@@ -3,13 +3,13 @@ from typing import Any
 from django import forms
 from django.conf import settings
 from django.contrib.auth import password_validation
-from django.contrib.auth.forms import AuthenticationForm, UsernameField
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, UsernameField
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest
 
 from firm.people import throttle
 from firm.people.models import User
-from firm.web.address import client_address
+from firm.web.address import place
 from firm.web.forms import NoColon
 
 
@@ -22,7 +22,7 @@ class SignInForm(NoColon, AuthenticationForm):
     is_throttled = False
 
     def clean(self) -> dict[str, Any]:
-        username, address = self.cleaned_data.get("username") or "", client_address(self.request)
+        username, address = self.cleaned_data.get("username") or "", place(self.request)
         if throttle.must_wait(username, address):  # before the password is looked at, which is the costly part
             self.is_throttled = True
             minutes = -(-settings.SIGN_IN_WAIT_S // 60)
@@ -60,15 +60,34 @@ class AgainForm(NoColon, forms.Form):
         self.request = request
 
     def clean_password(self) -> str:
-        person = self.request.user
-        name, address = f"{person.username}\0again", client_address(self.request)
-        if throttle.must_wait(name, address):
-            raise ValidationError("Too many wrong passwords. Wait five minutes, then try again.")
-        if not person.check_password(self.cleaned_data["password"]):
-            throttle.count_wrong_password(name, address)
-            raise ValidationError("This is not your password.")
-        throttle.forget_wrong_passwords(name, address)
-        return self.cleaned_data["password"]
+        return _own_password(self.request, self.cleaned_data["password"])
+
+
+def _own_password(request: HttpRequest, password: str) -> str:
+    """The password, if it is that of whoever is signed in. Raises ValidationError, after some tries without looking."""
+    name, address = f"{request.user.username}\0again", place(request)
+    if throttle.must_wait(name, address):
+        raise ValidationError("Too many wrong passwords. Wait five minutes, then try again.")
+    if not request.user.check_password(password):
+        throttle.count_wrong_password(name, address)
+        raise ValidationError("This is not your password.")
+    throttle.forget_wrong_passwords(name, address)
+    return password
+
+
+class ChangePasswordForm(NoColon, PasswordChangeForm):
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.request = request
+
+    def clean_old_password(self) -> str:
+        return _own_password(self.request, self.cleaned_data["old_password"])
+
+
+class AppForm(AgainForm, CodeForm):
+    """The first code of an app, with the password: a stranger must not bind somebody else's sign-in to his app."""
+
+    field_order = ["code", "password"]
 
 
 class PasskeyForm(AgainForm):

@@ -4,7 +4,6 @@ from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -13,7 +12,8 @@ from firm.people.capabilities import open_to_all, signed_in
 from firm.people.forms import AgainForm, PasskeyForm
 from firm.people.models import Passkey
 from firm.people.views import let_in
-from firm.web.address import client_address
+from firm.web.address import place
+from firm.web.going_back import page_of_ours
 
 QUESTIONS = 60  # from one address in five minutes: each makes a session, and an office sits behind one address
 NO_SITE = "Passkeys need an encrypted address (https) with a name."
@@ -27,7 +27,7 @@ def question(request: HttpRequest) -> HttpResponse:
     site = passkeys.site_of(request)
     if site is None:
         return _cannot(NO_SITE)
-    name, address = "\0passkey", client_address(request)
+    name, address = "\0passkey", place(request)
     if throttle.must_wait(name, address, QUESTIONS):
         return _cannot("Too many tries from here. Wait five minutes, then try again.", 429)
     throttle.count_wrong_password(name, address)
@@ -110,11 +110,7 @@ def remove(request: HttpRequest, pk: int) -> HttpResponse:
 
 def _goes_to(request: HttpRequest) -> str:
     """The page that was wanted, if it is one of ours."""
-    wanted = request.POST.get("next", "")
-    ours = {request.get_host()}
-    if url_has_allowed_host_and_scheme(wanted, allowed_hosts=ours, require_https=request.is_secure()):
-        return wanted
-    return resolve_url(settings.LOGIN_REDIRECT_URL)
+    return page_of_ours(request, request.POST.get("next", ""), resolve_url(settings.LOGIN_REDIRECT_URL))
 
 
 def _as_json(options: str) -> HttpResponse:

@@ -2,7 +2,6 @@ from typing import Any
 
 from django.contrib import messages
 from django.contrib.auth import login, update_session_auth_hash
-from django.contrib.auth.forms import PasswordChangeForm
 from django.contrib.auth.views import LoginView, LogoutView, PasswordChangeView, PasswordResetConfirmView
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -13,17 +12,24 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from firm import audit
 from firm.people import devices, passkeys, second_factor, second_step, throttle
 from firm.people.capabilities import Capability, needs, open_to_all, signed_in
-from firm.people.forms import CodeForm, ForgottenForm, PersonForm, SignInForm
+from firm.people.forms import AppForm, ChangePasswordForm, CodeForm, ForgottenForm, PersonForm, SignInForm
 from firm.people.models import User
 from firm.people.passwords import forgotten, invite
 from firm.people.services import LastAdministrator, save_person
-from firm.web.address import client_address
+from firm.web.address import place
+from firm.web.going_back import page_of_ours
+
+_METHODS = ["get", "head", "post"]  # Django's own pages would take a PUT for a POST
 
 
 class SignIn(LoginView):
+    http_method_names = _METHODS
     form_class = SignInForm
     template_name = "firm/people/sign_in.html"
     redirect_authenticated_user = True
+
+    def get_redirect_url(self) -> str:
+        return page_of_ours(self.request, super().get_redirect_url(), "")
 
     def get_context_data(self, **kwargs: Any) -> dict[str, Any]:
         return super().get_context_data(has_passkeys=passkeys.site_of(self.request) is not None, **kwargs)
@@ -43,10 +49,15 @@ class SignIn(LoginView):
 
 
 class ChangePassword(PasswordChangeView):
+    http_method_names = _METHODS
+    form_class = ChangePasswordForm
     template_name = "firm/people/change_password.html"
     success_url = reverse_lazy("home")
 
-    def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return {**super().get_form_kwargs(), "request": self.request}
+
+    def form_valid(self, form: ChangePasswordForm) -> HttpResponse:
         messages.success(self.request, "Your password is changed. You are signed out everywhere else.")
         audit.record(self.request.user, "changed the password of", self.request.user)
         return super().form_valid(form)
@@ -55,6 +66,7 @@ class ChangePassword(PasswordChangeView):
 class SetPassword(PasswordResetConfirmView):
     """Where the link of a mail leads. The token leaves the address at once: Django keeps it in the session."""
 
+    http_method_names = _METHODS
     template_name = "firm/people/set_password.html"
     success_url = reverse_lazy("sign-in")
 
@@ -97,7 +109,7 @@ def second_step_page(request: HttpRequest) -> HttpResponse:
         "is_locked": second_factor.app_is_locked(person),
         "passkeys": passkeys.of(person, site) if (site := passkeys.site_of(request)) else [],
     }
-    name, address = f"{person.username}\0code", client_address(request)
+    name, address = f"{person.username}\0code", place(request)
     if request.method == "POST" and form.is_valid():
         if throttle.must_wait(name, address):
             form.add_error("code", "Too many wrong codes. Wait five minutes, then try again.")
@@ -124,7 +136,7 @@ def password_forgotten(request: HttpRequest) -> HttpResponse:
     """The answer is the same whether anybody of that name is known."""
     form = ForgottenForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        name, address = "\0forgotten", client_address(request)
+        name, address = "\0forgotten", place(request)
         if throttle.must_wait(name, address):
             form.add_error(None, "Too many requests from here. Wait five minutes, then try again.")
             return render(request, "firm/people/forgotten.html", {"form": form}, status=429)
@@ -148,7 +160,7 @@ def my_sign_in(request: HttpRequest) -> HttpResponse:
 def second_factor_set_up(request: HttpRequest) -> HttpResponse:
     if second_factor.has_app(request.user) and not second_factor.app_is_locked(request.user):
         return redirect("my-sign-in")
-    form = CodeForm(request.POST or None)
+    form = AppForm(request.POST or None, request=request)
     if request.method == "POST" and form.is_valid():
         codes = second_factor.confirm(request.user, form.cleaned_data["code"])
         if codes:
@@ -164,12 +176,21 @@ def second_factor_set_up(request: HttpRequest) -> HttpResponse:
 def second_factor_off(request: HttpRequest) -> HttpResponse:
     """Taken away only with a code: a browser that was left open is not enough."""
     form = CodeForm(request.POST)
-    if form.is_valid() and second_factor.is_right(request.user, form.cleaned_data["code"]):
-        second_factor.take_app_away(request.user, request.user)
-        messages.success(request, "The authenticator app is taken away.")
-        return redirect("my-sign-in")
-    form.add_error("code", "This code is not right, or it was used already.")
-    return render(request, "firm/people/my_sign_in.html", _my_sign_in(request, form))
+    name, address = f"{request.user.username}\0code", place(request)
+    must_wait = throttle.must_wait(name, address)
+    if not must_wait and form.is_valid():
+        if second_factor.is_right(request.user, form.cleaned_data["code"]):
+            throttle.forget_wrong_passwords(name, address)
+            second_factor.take_app_away(request.user, request.user)
+            messages.success(request, "The authenticator app is taken away.")
+            return redirect("my-sign-in")
+        throttle.count_wrong_password(name, address)
+    if must_wait:
+        form.add_error("code", "Too many wrong codes. Wait five minutes, then try again.")
+    else:
+        form.add_error("code", "This code is not right, or it was used already.")
+    page = _my_sign_in(request, form)
+    return render(request, "firm/people/my_sign_in.html", page, status=429 if must_wait else 200)
 
 
 @signed_in

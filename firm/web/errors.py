@@ -13,6 +13,12 @@ def forbidden(request: HttpRequest, exception: Exception) -> HttpResponse:
     return render(request, "403.html", {"reason": reason}, status=403)
 
 
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """What came could not be read, as fields of another alphabet. Without the request's context, which reads it again;
+    Django's own page does so as well, to look for the token of a form, and breaks."""
+    return HttpResponse(render_to_string("400.html"), status=400)
+
+
 def form_expired(request: HttpRequest, reason: str = "") -> HttpResponse:
     """A form without a valid token: mostly one that stood open since before the last sign-in."""
     return render(request, "form_expired.html", status=403)

@@ -5,7 +5,7 @@ import hashlib
 from django.core.cache import cache
 from django.http import HttpRequest, HttpResponse
 
-from firm.web.address import client_address
+from firm.web.address import place
 
 WRONG_TRIES = 30  # wrong addresses from one place before it has to wait; a client mistypes once or twice
 WAIT_S = 600
@@ -33,4 +33,4 @@ def private(response: HttpResponse) -> HttpResponse:
 
 
 def _key(request: HttpRequest) -> str:
-    return "wrong-link-" + hashlib.sha256(client_address(request).encode()).hexdigest()
+    return "wrong-link-" + hashlib.sha256(place(request).encode()).hexdigest()

@@ -7,12 +7,12 @@ from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_http_methods, require_POST
 from django.views.decorators.vary import vary_on_headers
 
 from firm.people.capabilities import Capability, needs
 from firm.web import wants_fragment
+from firm.web.going_back import page_of_ours
 from inspections.comments import services
 from inspections.comments.forms import AnswerForm, CommentForm, NoSuchThing
 from inspections.comments.models import Comment
@@ -84,7 +84,5 @@ def _desk(visit: Visit) -> str:
 
 
 def _back(request: HttpRequest, comment: Comment) -> str:
-    wanted = request.POST.get("next", "")
-    if wanted and url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure()):
-        return f"{wanted.split('#')[0]}#comment-{comment.pk}"
-    return comment.address
+    wanted = page_of_ours(request, request.POST.get("next", ""), "")
+    return f"{wanted.split('#')[0]}#comment-{comment.pk}" if wanted else comment.address

@@ -2,9 +2,9 @@
 
 from django.http import HttpRequest
 from django.urls import reverse
-from django.utils.http import url_has_allowed_host_and_scheme
 
 from firm.people.capabilities import Capability
+from firm.web.going_back import page_of_ours
 from inspections.visits.models import Visit
 
 SEES_RECORDS = (Capability.RECORD, Capability.RELEASE, Capability.BOOK)
@@ -24,6 +24,4 @@ def why_not(visit: Visit) -> str:
 def back_to(request: HttpRequest, visit: Visit) -> str:
     """Where the person came from, if that is a page of ours; else the findings of the visit."""
     wanted = request.POST.get("next") or request.GET.get("next", "")
-    if wanted and url_has_allowed_host_and_scheme(wanted, {request.get_host()}, require_https=request.is_secure()):
-        return wanted
-    return reverse("finding-list", args=[visit.pk])
+    return page_of_ours(request, wanted, reverse("finding-list", args=[visit.pk]))

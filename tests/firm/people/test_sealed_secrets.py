@@ -86,7 +86,7 @@ def test_on_a_machine_with_another_secret_a_recovery_code_lets_in_and_the_app_is
     anew = SecondFactor.objects.get()
     assert not is_locked(anew.secret) and anew.key != key
     assert second_factor.is_asked_of(inspector), "the other recovery codes hold until the new app is proved"
-    shown = client.post(reverse("second-factor"), {"code": code_of(anew)})
+    shown = client.post(reverse("second-factor"), {"code": code_of(anew), "password": "open sesame 12"})
     assert len(shown.context["codes"]) == 10
     assert not second_factor.is_right(inspector, codes[1]), "the former codes are worthless now"
 

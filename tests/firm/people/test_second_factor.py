@@ -112,8 +112,9 @@ def test_it_is_set_up_with_a_code_and_asked_for_only_then(signed_in, inspector):
     factor = SecondFactor.objects.get()
     assert factor.key in page and "data:image/svg+xml" in page
     assert not second_factor.is_asked_of(inspector)
-    assert b"does not fit" in browser.post(reverse("second-factor"), {"code": "000000"}).content
-    shown = browser.post(reverse("second-factor"), {"code": code_of(factor, timezone.now())}).content.decode()
+    again = {"password": PASSWORD}
+    assert b"does not fit" in browser.post(reverse("second-factor"), {"code": "000000", **again}).content
+    shown = browser.post(reverse("second-factor"), {"code": code_of(factor, timezone.now()), **again}).content.decode()
     assert len(re.findall(r"<li>[A-Z2-9]{4}(?:-[A-Z2-9]{4}){3}</li>", shown)) == 10
     assert second_factor.is_asked_of(inspector)
     assert AuditEntry.objects.about(inspector).filter(verb__contains="second factor").exists()
@@ -126,6 +127,25 @@ def test_a_browser_that_was_left_open_cannot_take_it_away(protected, signed_in):
     assert second_factor.is_asked_of(inspector)
     browser.post(reverse("second-factor-off"), {"code": code_of(factor, timezone.now())})
     assert not second_factor.is_asked_of(inspector)
+
+
+def test_at_a_browser_that_was_left_open_codes_cannot_be_tried_without_end(protected, signed_in, settings):
+    inspector, factor, _ = protected
+    browser = signed_in(inspector)
+    for _ in range(settings.SIGN_IN_TRIES):
+        browser.post(reverse("second-factor-off"), {"code": "000000"})
+    answer = browser.post(reverse("second-factor-off"), {"code": code_of(factor, timezone.now())})
+    assert answer.status_code == 429 and b"Too many wrong codes" in answer.content
+    assert second_factor.is_asked_of(inspector)
+
+
+def test_at_a_browser_that_was_left_open_a_stranger_sets_up_no_app_of_his_own(signed_in, inspector):
+    browser = signed_in(inspector)
+    browser.get(reverse("second-factor"))
+    code = code_of(SecondFactor.objects.get(), timezone.now())
+    for password in ({}, {"password": "guessed"}):
+        assert b"<li>" in browser.post(reverse("second-factor"), {"code": code, **password}).content
+        assert not second_factor.is_asked_of(inspector)
 
 
 def test_the_administrator_helps_who_lost_the_telephone(protected, signed_in, administrator):

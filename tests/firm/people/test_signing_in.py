@@ -2,6 +2,8 @@ import pytest
 from django.contrib.auth.hashers import check_password, make_password
 from django.urls import reverse
 
+from firm.people.models import Device
+
 PASSWORD = "open sesame 12"
 
 
@@ -73,6 +75,38 @@ def test_behind_our_proxy_the_address_is_the_one_that_the_proxy_wrote(client, in
         sign_in(client, password="wrong", headers={"X-Forwarded-For": f"192.0.2.{number}, 203.0.113.7"})
     assert sign_in(client, headers={"X-Forwarded-For": "203.0.113.7"}).status_code == 429
     assert sign_in(client, headers={"X-Forwarded-For": "203.0.113.8"}).status_code == 302
+
+
+def test_whoever_has_a_whole_network_of_long_addresses_has_no_more_tries(client, inspector, settings):
+    """RFC 6177: a single house is given at least 2^64 addresses, which begin alike."""
+    for number in range(settings.SIGN_IN_TRIES):
+        sign_in(client, password="wrong", REMOTE_ADDR=f"2001:db8:0:1::{number + 1:x}")
+    assert sign_in(client, REMOTE_ADDR="2001:db8:0:1:ffff::1").status_code == 429
+    assert sign_in(client, REMOTE_ADDR="2001:db8:0:2::1").status_code == 302
+
+
+@pytest.mark.parametrize("written", ["", "unknown", "x" * 500, "203.0.113.7:443, \x00", "1' OR 1"])
+def test_what_the_proxy_wrote_and_is_no_address_is_not_taken_for_one(client, inspector, settings, written):
+    settings.BEHIND_PROXY = True
+    answer = sign_in(client, headers={"X-Forwarded-For": written})
+    assert answer.status_code == 302
+    client.get("/my-sign-in/", headers={"X-Forwarded-For": written})
+    assert Device.objects.get(person=inspector).address == "127.0.0.1"
+
+
+def test_the_old_password_cannot_be_tried_without_end_at_a_browser_that_was_left_open(signed_in, inspector, settings):
+    browser, new = signed_in(inspector), {"new_password1": "another one 345", "new_password2": "another one 345"}
+    for _ in range(settings.SIGN_IN_TRIES):
+        browser.post(reverse("change-password"), {"old_password": "wrong", **new})
+    answer = browser.post(reverse("change-password"), {"old_password": "open sesame 12", **new})
+    assert b"Too many wrong passwords" in answer.content
+    inspector.refresh_from_db()
+    assert inspector.check_password("open sesame 12")
+
+
+def test_forms_are_posted_and_not_put(client, signed_in, inspector):
+    assert client.put(reverse("sign-in")).status_code == 405
+    assert signed_in(inspector).put(reverse("change-password")).status_code == 405
 
 
 def test_the_right_password_wipes_out_the_wrong_ones(client, inspector, settings):

@@ -136,6 +136,34 @@ def test_fields_without_end_are_refused(client, everything):
     hold_for(many, "many fields")
 
 
+@pytest.mark.parametrize("name", ["client-new", "client-report"])
+@pytest.mark.parametrize(
+    ("kind", "body"),
+    [
+        ("application/x-www-form-urlencoded; charset=utf-7", b"a=b"),
+        ("multipart/form-data", b"a"),
+        ("multipart/form-data; boundary=x", b'--x\r\nContent-Disposition: form-data; name="a"\r\n\r\nhalf'),
+        ("multipart/form-data; boundary=\u00e9", b"--"),
+        ("application/json", b"[" * 100_000),
+    ],
+)
+def test_what_cannot_be_read_as_a_form_is_refused_and_breaks_nothing(name, kind, body, everything):
+    """With the token asked for, as in use: Django's own page for such a request looks for it once more, and breaks."""
+    client = Client(enforce_csrf_checks=True, raise_request_exception=False)
+    client.force_login(everything)
+    answer = client.post(address(name), data=body, content_type=kind)
+    assert answer.status_code in (400, 403, 404)
+    hold_for(answer, kind)
+    assert b"<h1>Bad Request" not in answer.content, "said in our words"
+
+
+@pytest.mark.parametrize("where", ["²", "2026-W99", "home", "people.views", "?a=b", "#x", "http://testserver/people/"])
+def test_a_way_back_that_is_no_path_leads_to_the_first_page(where, client, office):
+    form = {"username": office.username, "password": "open sesame 12", "next": where}
+    answer = client.post(reverse("sign-in"), form)
+    assert (answer.status_code, answer["Location"]) == (302, reverse("home"))
+
+
 def checked(**environment):
     """What `check --deploy` says with these variables set."""
     clean = {

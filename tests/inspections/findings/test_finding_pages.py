@@ -47,8 +47,9 @@ def test_a_finding_is_recorded_and_one_is_back_where_one_came_from(page, visit):
     assert (finding.title, finding.place, finding.how_soon) == ("Rail loose", "south side", "two_weeks")
 
 
-def test_one_is_never_sent_to_another_site(page, visit):
-    answer = page.post(new(visit), filled(next="https://elsewhere.example/"))
+@pytest.mark.parametrize("where", ["https://elsewhere.example/", "2026-W99", "²"])
+def test_one_is_never_sent_to_another_site_or_to_what_is_no_page(page, visit, where):
+    answer = page.post(new(visit), filled(next=where))
     assert answer["Location"] == reverse("finding-list", args=[visit.pk])
 
 
