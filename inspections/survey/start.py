@@ -17,7 +17,9 @@ class LengthField(forms.CharField):
     def __init__(self, kind: str, fact_name: str, **more) -> None:
         super().__init__(required=False, max_length=40, **more)
         self.fact = BY_NAME[kind].index[fact_name]
-        self.widget.attrs.update({"inputmode": "decimal", "data-keypad": "length", "autocomplete": "off"})
+        self.widget.attrs.update(
+            {"inputmode": "decimal", "data-keypad": "length", "data-label": self.label, "autocomplete": "off"}
+        )
 
     def clean(self, value):
         typed = super().clean(value)

@@ -36,7 +36,7 @@ function open(wanted) {
   pad.show();
   document.body.classList.add("has-keypad");
   wanted.focus();
-  (wanted.closest(".fact, .pattern") ?? wanted).scrollIntoView({ behavior: "instant", block: roomAbove(wanted) ? "nearest" : "start" });
+  (wanted.closest(".fact, .pattern, .start-grid > div") ?? wanted).scrollIntoView({ behavior: "instant", block: roomAbove(wanted) ? "nearest" : "start" });
   wanted.addEventListener("blur", onBlur);
   read();
 }

@@ -1,9 +1,11 @@
 """An inspector's photos and findings in a real browser."""
 
+import io
 import threading
 
 import pytest
 from django.urls import reverse
+from PIL import Image
 from playwright.sync_api import expect
 
 from inspections.findings.models import Defect, Finding
@@ -141,6 +143,21 @@ def test_without_signal_a_photo_waits_on_the_tablet_and_is_sent_by_itself(tablet
     wait_until(lambda: Photo.objects.get().caption == "post B2, west side", 20, "the words under it")
     assert Photo.objects.get().finding == finding
     assert all("ERR_INTERNET_DISCONNECTED" in problem for problem in page.problems)
+    page.problems.clear()
+
+
+def test_a_photo_that_waits_is_seen_in_its_place(tablet, inspector, visit):
+    page = tablet(inspector)
+    page.route("**/sync/photos/**", lambda route: route.abort())
+    page.goto(reverse("photo-add", args=[visit.pk]))
+    picture = io.BytesIO()
+    Image.new("RGB", (800, 600), (20, 120, 40)).save(picture, "JPEG")
+    chooser(page).set_input_files([file("green.jpg", picture.getvalue())])
+    tile = page.locator(".photo-waits .photo-stand-in")
+    expect(tile.locator("img")).to_be_visible()
+    seen = Image.open(io.BytesIO(tile.screenshot())).convert("RGB")
+    red, green, _ = seen.getpixel((20, seen.height - 20))
+    assert green - red > 30, "the picture lies under the page"
     page.problems.clear()
 
 

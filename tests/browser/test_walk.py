@@ -68,6 +68,19 @@ def test_the_short_form_of_an_empty_record_fits_too(open_page, inspector, visit)
     assert visit.parts.filter(kind="ledger").exists()
 
 
+@pytest.mark.parametrize("size", ["phone", "tablet"])
+def test_the_large_keys_leave_the_field_of_the_short_form_in_sight_and_name_it(open_page, inspector, visit, size):
+    page = open_page(size, inspector)
+    page.goto(reverse("walk", args=[visit.pk]))
+    keypad, top = page.locator("dialog.keypad"), page.locator("header.bar").bounding_box()
+    for name in ("Width along the house", "Depth from the house", "Height above the ground"):
+        page.get_by_label(name).tap()
+        expect(keypad).to_contain_text(name)
+        label, field = page.get_by_text(name).first.bounding_box(), page.get_by_label(name).bounding_box()
+        assert label["y"] >= top["height"], f"the name of {name} is under the head of the page"
+        assert field["y"] + field["height"] <= keypad.bounding_box()["y"], f"{name} is under the keys"
+
+
 def test_a_length_is_entered_with_the_large_keys_and_judged_at_once(tablet, inspector, deck):
     page = tablet(inspector)
     page.goto(link(deck, "joists"))
