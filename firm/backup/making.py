@@ -4,6 +4,7 @@ import hashlib
 import os
 import platform
 import re
+import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
@@ -18,6 +19,7 @@ from django.db import connection
 from django.utils import timezone
 
 from firm.backup import archive, rows
+from firm.backup.proving import TRIAL
 from firm.web.storage import force_to_disk
 
 UNFINISHED = ".unfinished"
@@ -93,9 +95,16 @@ def read_recipient(text: str) -> Any:
 
 
 def remove_unfinished(folder: Path, older_than_s: float = 86_400) -> None:
-    """What killed backups left behind."""
-    for left in folder.glob(f"*{UNFINISHED}"):
-        if timezone.now().timestamp() - left.stat().st_mtime > older_than_s:
+    """What killed backups left behind: half a file, or the database of a trial, which nothing encrypts."""
+    for left in (*folder.glob(f"*{UNFINISHED}*"), *folder.glob(f"{TRIAL}*")):
+        try:
+            if timezone.now().timestamp() - left.stat().st_mtime <= older_than_s:
+                continue
+        except FileNotFoundError:
+            continue  # it was done meanwhile
+        if left.is_dir():
+            shutil.rmtree(left, ignore_errors=True)
+        else:
             left.unlink(missing_ok=True)
 
 

@@ -8,6 +8,8 @@ from pathlib import Path
 
 from django.conf import settings
 
+TRIAL = "soundings-trial-"  # begins the name of the folder that a trial restore works in
+
 
 class NotProved(Exception):
     """The trial restore failed; the text is what it said."""
@@ -18,7 +20,7 @@ def prove(archive: Path) -> None:
 
     In a process of its own: this one's settings name the real database. Raises NotProved.
     """
-    with tempfile.TemporaryDirectory(prefix="trial-", dir=archive.parent) as folder:
+    with tempfile.TemporaryDirectory(prefix=TRIAL, dir=archive.parent) as folder:
         not_ours = (
             "DATABASE_URL", "MEDIA_ROOT", "MEDIA_BUCKET", "CELERY_BROKER_URL", "EMAIL_URL", "DJANGO_SETTINGS_MODULE",
         )  # fmt: skip

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.contrib.sessions.models import Session
 from django.utils import timezone
 
+from firm.backup.making import remove_unfinished
 from firm.backup.restoring import OPENED
 from firm.people.second_factor import reseal
 
@@ -26,6 +27,7 @@ def tidy(now: datetime | None = None) -> Tidied:
     now = now or timezone.now()
     files = sum(_remove(path) for path in list(_half_written()) if _is_left(path, now))
     sessions, _ = Session.objects.filter(expire_date__lt=now).delete()
+    remove_unfinished(Path(settings.BACKUP_DIR))
     reseal()
     return Tidied(files, sessions)
 

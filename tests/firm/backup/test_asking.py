@@ -1,14 +1,18 @@
 """The day's backup: asked for once, made by the worker, proved, and said to have failed in words."""
 
+import os
 from datetime import datetime, timedelta
+from pathlib import Path
+from types import SimpleNamespace
 from zoneinfo import ZoneInfo
 
 import pytest
 from django.utils import timezone
 
 from firm.backup import services
+from firm.backup.making import remove_unfinished
 from firm.backup.models import Backup
-from firm.backup.proving import NotProved
+from firm.backup.proving import NotProved, prove
 from firm.jobs.work import run_job
 
 HERE = ZoneInfo("America/New_York")
@@ -96,8 +100,6 @@ def test_one_that_cannot_be_restored_is_not_kept_and_says_why(media, settings, m
 
 @pytest.mark.django_db(transaction=True)
 def test_what_a_killed_backup_left_is_cleared_away_after_a_day(media, settings, manager, monkeypatch):
-    import os
-
     monkeypatch.setattr(services, "prove", lambda archive: None)
     settings.BACKUP_DIR.mkdir()
     old, new = (settings.BACKUP_DIR / f"soundings-daily-{n}.tar.unfinished" for n in (1, 2))
@@ -107,3 +109,33 @@ def test_what_a_killed_backup_left_is_cleared_away_after_a_day(media, settings, 
     os.utime(old, (yesterday, yesterday))
     run_job(Backup, services.ask("daily").pk, services.make)
     assert new.exists() and not old.exists()
+
+
+def test_of_a_backup_that_was_killed_in_its_trial_no_rows_lie_about_in_the_open(db, settings, tmp_path):
+    """The trial's database is not encrypted, even where the backups are."""
+    folder = tmp_path / "usb"
+    names = ("soundings-trial-1a", "soundings-manual-1.tar.unfinished-age", "soundings-manual-1.tar", "trial-of-mine")
+    for name in names:
+        kept = folder / name / "soundings.sqlite3" if "trial" in name else folder / name
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_bytes(b"rows")
+    yesterday = (timezone.now() - timedelta(days=2)).timestamp()
+    for name in names:
+        os.utime(folder / name, (yesterday, yesterday))
+    (folder / "soundings-trial-2b").mkdir()  # one that runs
+    remove_unfinished(folder)
+    assert {path.name for path in folder.iterdir()} == {
+        "soundings-manual-1.tar", "trial-of-mine", "soundings-trial-2b",
+    }  # fmt: skip
+
+
+def test_a_trial_lies_where_what_it_leaves_is_found(tmp_path, monkeypatch):
+    seen = []
+
+    def look(words, **told):
+        seen.append(told["env"]["SOUNDINGS_DATA"])
+        return SimpleNamespace(returncode=0)
+
+    monkeypatch.setattr("firm.backup.proving.subprocess.run", look)
+    prove(tmp_path / "soundings-manual-1.tar.unfinished")
+    assert Path(seen[0]).parent == tmp_path and Path(seen[0]).name.startswith("soundings-trial-")

@@ -7,7 +7,7 @@ from typing import Any
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
-from firm.backup.making import CannotBeMade, make_backup
+from firm.backup.making import CannotBeMade, make_backup, remove_unfinished
 from firm.backup.proving import NotProved, prove
 
 
@@ -29,6 +29,7 @@ class Command(BaseCommand):
         parser.add_argument("--no-trial", action="store_true", help="do not restore it for trial")
 
     def handle(self, *, to: Path, label: str, encrypt_for: str, no_trial: bool, **_: Any) -> None:
+        remove_unfinished(to)
         try:
             made = make_backup(to, label, encrypt_for, None if no_trial else prove)
         except CannotBeMade as error:
