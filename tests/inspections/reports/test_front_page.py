@@ -110,3 +110,33 @@ def test_a_word_that_has_no_end_is_broken_and_stays_on_the_paper(issued):
     lines = [line for page in pages for line in page.extract_text().splitlines() if "LotX" in line]
     assert len(lines) > 3 and "".join(lines).count("LotX") >= 140
     assert max(map(len, lines)) < 110
+
+
+def test_a_title_without_an_end_leaves_the_facts_of_the_visit_their_column(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["findings"][0]["title"] = "LotX" * 40
+    page = PdfReader(io.BytesIO(issued.draw(snapshot=snapshot))).pages[0]
+    starts = {}
+    page.extract_text(
+        visitor_text=lambda text, cm, tm, font, size: starts.setdefault(text.strip(), cm[0] * tm[4] + cm[4])
+    )
+    assert max(len(text) for text in starts if "LotX" in text) < 60
+    (left,) = (x for text, x in starts.items() if text.startswith("This visit"))
+    assert left < float(page.mediabox.width) * 0.7
+
+
+def test_a_record_without_anything_in_it_does_not_say_that_nothing_is_to_be_done(issued):
+    snapshot = deepcopy(issued.snapshot)
+    snapshot["findings"], snapshot["remedies"], snapshot["assessment"]["checks"] = [], [], []
+    first = pages_of(issued.draw(snapshot=snapshot))[0]
+    assert "too little of it was recorded" in first and "Nothing to do" not in first
+    assert "have its parts measured" in first
+
+
+def test_the_name_of_the_firm_stands_beside_a_logo_that_may_be_white_or_unreadable(issued, monkeypatch):
+    snapshot = deepcopy(issued.snapshot)
+    name = snapshot["firm"]["name"]
+    photo = snapshot["photos"][0]["files"]["printable"]
+    snapshot["firm"]["logo"] = photo
+    for kind in ("full", "schedule"):
+        assert name in pages_of(issued.draw(kind, snapshot=snapshot))[0].split("Report")[0]
