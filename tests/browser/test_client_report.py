@@ -87,3 +87,14 @@ def test_without_scripts_ticks_photos_and_the_language_are_pages(phone, address)
     page.wait_for_load_state()
     assert page.locator("html").get_attribute("lang") == "es"
     assert "No use la terraza" in page.locator(".answer").inner_text()
+
+
+def test_on_paper_the_gravest_word_is_printed_with_its_field_and_no_heading_stands_alone(phone, address):
+    page = phone()
+    page.goto(address)
+    page.emulate_media(media="print")
+    style = "(name, of) => getComputedStyle(document.querySelector(of))[name]"
+    said = page.evaluate(f"() => ({style})('printColorAdjust', '.word-keep_off')")
+    assert said == "exact"  # else a browser leaves the field out, and white letters stand on white
+    assert page.evaluate(f"() => ({style})('breakAfter', '#findings h2')") == "avoid"
+    assert page.evaluate(f"() => ({style})('breakInside', '.finding')") == "auto"
