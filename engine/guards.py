@@ -19,6 +19,9 @@ DIRECTIONS = ("outward", "inward", "downward")
 PIVOTS = ("lower bolt", "rim bottom")
 GUARD_LOAD = "IRC Table R301.5 note d; ASCE 7 4.5.1"
 STATICS = "statics of the post as a lever"
+# By statics alone bolts one above the other hold next to nothing along the guard, and yet lines of posts stand: the
+# rail shares the push among them. No published value says how, so there is no verdict.
+ALONG_NOT_JUDGED = "a push along the line of the guard is not judged: no published value says how its rail shares it"
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,8 @@ def guard_post_demand(
     `bolt_hole_in` the width a hole takes out of the section.
 
     Raises OutOfRange for an arm that is not above zero or a notch through the post.
-    Source: statics; the load is IRC Table R301.5 note d (any direction at any point along the top).
+    Source: statics; the load is IRC Table R301.5 note d (any direction at any point along the top). A push along the
+    line of the guard is not among the directions; the assumptions say so.
     """
     if direction not in DIRECTIONS:
         raise OutOfRange("direction", direction, "one of " + ", ".join(DIRECTIONS))
@@ -90,6 +94,8 @@ def guard_post_demand(
     inputs = {"M": moment.value, "S": section.value}
     stress = Step("fb", "M / S", inputs, moment.value / section.value, "psi", "NDS 3.3.2")
     assumptions = [f"pushed {direction} with {load_lb:g} lb at the top", _turning(direction, pivot)]
+    if direction != "downward":
+        assumptions.append(ALONG_NOT_JUDGED)
     if bolt_hole_in == 0:
         assumptions.append("no wood lost to bolt holes")
     return GuardPostDemand(

@@ -3,6 +3,7 @@ import math
 import pytest
 
 from engine import Deck, assess
+from engine.guards import ALONG_NOT_JUDGED
 from engine.remedies import remedies_for
 from engine.results import Verdict
 from tests.engine.deck_files import assessed, changed, the
@@ -215,3 +216,10 @@ def test_a_loose_rail_end_is_screwed():
     found = remedies_for(Deck.from_json(changed(G1={**RAIL, "rail_fasteners": 1})))
     ends = next(each for each in found if each.kind == "guard-rail-ends")
     assert ends.is_proved and "through the rail into the post" in ends.schedule[0].pattern
+
+
+@pytest.mark.parametrize("check_id", ["guard.post_bending", "guard.pull_outward", "guard.pull_inward"])
+def test_a_guard_says_that_a_push_along_its_line_is_not_judged(check_id):
+    """IRC Table R301.5 note d says any direction; no published value tells how a rail shares that push."""
+    assert ALONG_NOT_JUDGED in the(assessed(), check_id).assumptions
+    assert ALONG_NOT_JUDGED not in the(assessed(), "guard.push_down").assumptions
