@@ -12,6 +12,7 @@ from engine.tables import load
 
 LOADS = ("perpendicular", "compression", "tension")
 TOLERANCE = 1e-9
+ROWS_FAR_FROM_EDGE = "the edge is as far as half the distance between rows (NDS Table 12.5.1C, l/D above 6)"
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,7 @@ def geometry_factor(
         return Geometry(
             1.0, "diameter", (step,), ("no splitting was seen (NDS 12.5.1.1 asks that wood does not split)",)
         )
-    _refuse_short_edges(diameter_in, direction, edge_distance_in, unloaded_edge_distance_in, slenderness)
+    _refuse_short_edges(diameter_in, direction, edge_distance_in, unloaded_edge_distance_in)
     steps: list[Step] = []
     assumed: list[str] = []
     end_key = f"end.{direction}" + ((".hardwood" if is_hardwood else ".softwood") if direction == "tension" else "")
@@ -66,6 +67,8 @@ def geometry_factor(
     for name, value in (("edge distance", edge_distance_in), ("far edge distance", unloaded_edge_distance_in)):
         if value is None and not (name == "far edge distance" and direction != "perpendicular"):
             assumed.append(f"{name} not measured, taken as enough")
+    if direction != "perpendicular" and edge_distance_in is not None and slenderness is not None and slenderness > 6:
+        assumed.append(ROWS_FAR_FROM_EDGE)
     factors = {step.symbol: step.value for step in steps} or {"C_full": 1.0}
     least = min(factors, key=lambda name: factors[name])
     whole = Step(
@@ -116,12 +119,8 @@ def _measure(
     steps.append(Step(symbol, "min(1.0, x / (n * D))", inputs, factor, "-", reference, name))
 
 
-def _refuse_short_edges(
-    diameter_in: float, direction: str, edge_in: float | None, far_edge_in: float | None, slenderness: float | None
-) -> None:
+def _refuse_short_edges(diameter_in: float, direction: str, edge_in: float | None, far_edge_in: float | None) -> None:
     near = "loaded" if direction == "perpendicular" else "parallel"
-    if slenderness is not None and slenderness > 6 and direction != "perpendicular":
-        near = "parallel"
     for field, value, key in (
         ("edge_distance_in", edge_in, near),
         ("unloaded_edge_distance_in", far_edge_in, "unloaded" if direction == "perpendicular" else "parallel"),

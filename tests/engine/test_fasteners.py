@@ -404,6 +404,7 @@ def test_the_rows_of_a_slender_bolt_are_no_nearer_along_the_grain_for_it(slender
     assert found.factor == 1.0
     with pytest.raises(OutOfRange):
         geometry_factor(0.5, direction="compression", edge_distance_in=0.7, slenderness=slenderness)
+    assert any("half the distance between rows" in words for words in found.assumptions) == (slenderness > 6)
 
 
 @pytest.mark.parametrize(
