@@ -50,3 +50,12 @@ def test_a_wider_joist_spacing_never_helps_a_board(spacing_in: float, live: floa
     for check in (decking_bending, decking_deflection):
         near, far = (check(BOARD, each, Loads(live=live)).ratio for each in (spacing_in, spacing_in + 2))
         assert far > near
+
+
+def test_one_person_stands_on_one_board_beside_its_own_weight_only() -> None:
+    """300 lb at midspan of a flat 2x6, joists 16 in: (10 x 5.5 / 144 x 16^2 / 8 + 300 x 16 / 4) / (5.5 x 1.5^2 / 6)."""
+    found = decking_bending(BOARD, 16, Loads(live=40, dead=10), point_load_lb=300)
+    width_in = BOARD.depth_in
+    moment = 10 * width_in / 144 * 16**2 / 8 + 300 * 16 / 4
+    assert found.demand == pytest.approx(moment / (width_in * 1.5**2 / 6))
+    assert all(step.symbol != "q" for step in found.steps)

@@ -74,3 +74,27 @@ def test_more_load_or_weaker_soil_never_asks_for_less(area: float, soil: float, 
         assert more.square_in >= least.square_in
         assert more.round_in >= least.round_in
         assert more.thickness_in >= least.thickness_in
+
+
+def test_the_load_spreads_from_the_post_that_stands_there():
+    """70 psf on 100 sq ft, soil 1500: sqrt(4.667) ft = 25.9 in; 45 degrees from a 3.5 in post: 11.2 in thick."""
+    footing = required_footing(100, Loads(live=60, dead=10), 1500, post_side_in=3.5)
+    assert footing.thickness_in == pytest.approx((math.sqrt(7000 / 1500 * 144) - 3.5) / 2)
+    assert footing_thickness(10, footing.square_in, 3.5).demand == pytest.approx(footing.thickness_in)
+    with pytest.raises(OutOfRange, match="post_side_in"):
+        required_footing(100, Loads(), 1500, post_side_in=0)
+
+
+def test_a_depth_is_asked_for_by_frost_or_by_the_least_of_the_rule():
+    """IRC R403.1.4: 12 in, or below frost; a local rule may ask for more."""
+    assert (footing_depth(20, 36).demand, footing_depth(20, 36).governs) == (36, "frost")
+    assert (footing_depth(20, 0).demand, footing_depth(20, 0).governs) == (12, "least depth")
+    assert footing_depth(20, 0, 24).demand == 24
+    for depth_in, frost_in in ((-1, 0), (1, -1)):
+        with pytest.raises(OutOfRange):
+            footing_depth(depth_in, frost_in)
+
+
+def test_soil_that_bears_nothing_is_refused():
+    with pytest.raises(OutOfRange, match="soil_psf"):
+        footing_bearing(4000, 16, 0, is_round=False)

@@ -214,3 +214,16 @@ def test_a_short_overhang_brings_the_bearing_too_near_the_end_for_cb() -> None:
     near = joist_bearing(JOIST, 16, 150, HOUSE, 3.5, 4, at_end=False)
     far = joist_bearing(JOIST, 16, 150, HOUSE, 3.5, 5, at_end=False)
     assert far.capacity == pytest.approx(near.capacity * (3.5 + 0.375) / 3.5)
+
+
+def test_a_seat_narrower_than_the_beam_carries_on_its_own_width() -> None:
+    """NDS 3.10.2: 3000 lb on 3.5 in along two 1.5 in plies, of which a seat takes 1.5 in, or never more than both."""
+    beam = Lumber("southern pine", "No. 2", "2x10", plies=2)
+    assert bearing(beam, 3000, 3.5, width_in=1.5).demand == pytest.approx(3000 / (1.5 * 3.5))
+    assert bearing(beam, 3000, 3.5, width_in=5.5).demand == pytest.approx(3000 / (3.0 * 3.5))
+    assert bearing(beam, 3000, 3.5).demand == pytest.approx(3000 / (3.0 * 3.5))
+    for bad in ({"bearing_length_in": 0}, {"bearing_length_in": 3, "width_in": 0}):
+        with pytest.raises(OutOfRange):
+            bearing(beam, 3000, **bad)
+    with pytest.raises(OutOfRange):
+        bearing(beam, -1, 3.5)

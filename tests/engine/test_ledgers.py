@@ -298,3 +298,29 @@ def test_a_ledger_of_no_depth_or_length_is_refused():
         edge_distances(RULE, 0)
     with pytest.raises(OutOfRange):
         end_distances(RULE, [0.0], 0)
+
+
+def test_sheathing_takes_its_thickness_off_the_hold_of_a_lag_screw():
+    """NDS 12.3.5.3: 5 in less 1.5 in of ledger, 0.5 in of sheathing and half of the 5/16 in tip: 2.84 in."""
+    lag = Fastener("lag screw", 0.5, length_in=5)
+    value = ledger_fastener_value(lag, ledger_gravity=0.55, band_gravity=0.55, band_thickness_in=3.5, sheathing_in=0.5)
+    (held,) = [step for step in value.steps if step.symbol == "lm"]
+    assert held.value == pytest.approx(5 - 1.5 - 0.5 - 5 / 32)
+    bolt = ledger_fastener_value(BOLT, ledger_gravity=0.55, band_gravity=0.55, sheathing_in=0.5)
+    assert not [step for step in bolt.steps if step.symbol == "lm"]
+
+
+def test_a_fastener_that_does_not_work_prints_no_load_of_its_own():
+    bad, good = carried([40, 80], sound=[False, True])
+    assert (bad.load_lb, bad.steps) == (0, ())
+    assert good.steps
+
+
+def test_the_bending_of_a_ledger_names_the_gap_or_the_end():
+    """120 in of ledger at 20 lb/in: a gap of 80 in bends it by 20 x 80^2 / 8, an end of 60 in by 20 x 60^2 / 2."""
+    gap = ledger_bending([20, 100], 120, 20, 21.39, 900)
+    end = ledger_bending([10, 60], 120, 20, 21.39, 900)
+    assert (gap.governs, gap.demand) == ("gap between fasteners", pytest.approx(16_000 / 21.39))
+    assert (end.governs, end.demand) == ("end past the last fastener", pytest.approx(36_000 / 21.39))
+    lone = ledger_bending([60], 120, 20, 21.39, 900)
+    assert lone.demand == pytest.approx(36_000 / 21.39)

@@ -58,3 +58,10 @@ def test_every_combination_prints_the_sum_it_takes(live: float, dead: float, sno
 def test_dead_load_does_not_come_and_go() -> None:
     assert Loads(live=0, dead=10).variable_psf == 0
     assert [each.name for each in Loads(live=0, dead=10).combinations] == ["D"]
+
+
+def test_snow_and_people_act_together_only_where_both_are_there() -> None:
+    """ASCE 7 2.4.1; without a word a deck carries 40 psf of people and weighs 10 psf."""
+    assert [each.name for each in Loads().combinations] == ["D", "D + L"]
+    assert [each.name for each in Loads(live=0, snow=30).combinations] == ["D", "D + S"]
+    assert (Loads().live, Loads().dead, Loads().snow) == (40, 10, 0)

@@ -245,3 +245,14 @@ def test_a_timber_has_a_size_factor_in_bending_only_and_only_beyond_12_in() -> N
 def test_only_an_incised_timber_borrows_the_incising_factor_of_dimension_lumber(size, incised, said) -> None:
     words = adjusted_values(Lumber("hem-fir", "No. 2", size, incised=incised)).assumptions
     assert any("incising factor of dimension lumber" in each for each in words) is said
+
+
+def test_southern_pine_timbers_have_one_value_wet_or_dry_and_others_lose_by_table_4d():
+    """NDS-S Table 4D: southern pine 5x5 and larger is listed for wet or dry use; others Fc 0.91, Fc_perp 0.67."""
+    pine, dry = (adjusted_values(Lumber("southern pine", "No. 2", "6x6", wet=wet)) for wet in (True, False))
+    assert (pine.fb, pine.fv, pine.fc, pine.fc_perp, pine.e) == (dry.fb, dry.fv, dry.fc, dry.fc_perp, dry.e)
+    assert (pine.fb, pine.fc, pine.fc_perp) == (850, 525, 375)
+    fir = adjusted_values(Lumber("douglas fir-larch", "No. 2", "6x6", wet=True))
+    assert (fir.fb, fir.e) == (750, 1_300_000)
+    assert fir.fc == pytest.approx(700 * 0.91)
+    assert fir.fc_perp == pytest.approx(625 * 0.67)

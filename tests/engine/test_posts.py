@@ -196,3 +196,19 @@ def test_a_beam_in_a_notch_stands_on_the_wood_below_it_and_not_on_what_is_left_b
     assert seated.candidates["seat in the notch"] == pytest.approx(fc * 5.5 * 4.5)
     assert beside.candidates["section left at the notch"] == pytest.approx(fc * 5.5 * 1.0)
     assert_every_step_comes_out(seated.steps)
+
+
+def test_a_brace_on_the_thin_side_leaves_the_whole_height_on_the_thick_one():
+    """4x6, 10 ft: thin side held at 3 ft, 120 / 5.5 = 21.8 rules over 36 / 3.5 = 10.3; held at 7 ft, 84 / 3.5 = 24."""
+    post = Lumber("southern pine", "No. 2", "4x6")
+    for weak_in, length_in, side_in in ((36, 120, 5.5), (84, 84, 3.5)):
+        (ratio,) = [step for step in post_capacity(post, 120, height_weak_in=weak_in).steps if step.symbol == "r"]
+        assert (ratio.inputs["l"], ratio.inputs["d"]) == (length_in, side_in)
+        assert ratio.value == pytest.approx(length_in / side_in)
+
+
+def test_a_notch_or_an_offset_below_nothing_is_refused():
+    post = Lumber("southern pine", "No. 2", "6x6")
+    for name in ("notch_depth_in", "eccentricity_in"):
+        with pytest.raises(OutOfRange, match=name):
+            post_capacity(post, 96, **{name: -1})

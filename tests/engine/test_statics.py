@@ -160,3 +160,43 @@ def test_a_line_that_cannot_stand_is_refused() -> None:
         Line((100.0,)).solve((1.0, 2.0))
     with pytest.raises(OutOfRange):
         Line((100.0,)).solve((1.0,), 0, 0, [PointLoad(5, 101)])
+
+
+def test_the_sag_under_two_point_loads_is_that_of_the_free_body() -> None:
+    """100 in, 300 lb at 20 and 600 lb at 70, 2 lb/in: left reaction 240 + 180 + 100 = 520; no shear at 70 in."""
+    found = Line((100.0,)).solve([2.0], point_loads=[PointLoad(300, 20), PointLoad(600, 70)])
+    assert found.reactions_lb[0] == pytest.approx(520)
+    assert found.span_moments_in_lb[0] == pytest.approx(520 * 70 - 300 * 50 - 2 * 70**2 / 2)
+
+
+def test_the_sag_between_two_point_loads_is_found_where_the_shear_is_zero() -> None:
+    """100 in, 100 lb at 10 and 100 lb at 90, 10 lb/in: in the middle 600 x 50 - 100 x 40 - 10 x 50^2 / 2."""
+    found = Line((100.0,)).solve([10.0], point_loads=[PointLoad(100, 10), PointLoad(100, 90)])
+    assert found.span_moments_in_lb[0] == pytest.approx(600 * 50 - 100 * 40 - 10 * 50**2 / 2)
+
+
+@pytest.mark.parametrize("at_in", [25.0, 75.0])
+def test_a_load_off_the_middle_bends_a_span_as_the_handbook_says(at_in: float) -> None:
+    """P b (L^2 - b^2)^1.5 / (9 sqrt(3) L E I) with b the shorter part; the largest of 32 places is within half a %."""
+    (bend,) = Line((100.0,)).deflections([0.0], 1e6, 10, point_loads=[PointLoad(500, at_in)])
+    assert bend == pytest.approx(500 * 25 * (100**2 - 25**2) ** 1.5 / (9 * 3**0.5 * 100 * 1e7), rel=0.005)
+
+
+def test_a_free_end_follows_the_slope_of_its_support() -> None:
+    """Uniform load on one span and its overhang: w a (4 a^2 L - L^3 + 3 a^3) / (24 E I), a handbook case."""
+    left, right = Line((100.0,), 0.0, 60.0).tip_deflections([5.0], 1e6, 10, 0.0, 5.0)
+    assert left == 0
+    assert right == pytest.approx(5 * 60 * (4 * 60**2 * 100 - 100**3 + 3 * 60**3) / (24 * 1e7))
+
+
+def test_a_free_end_rises_with_the_load_on_the_far_overhang_and_on_its_span() -> None:
+    """Overhangs of 40 and 60 in on 100: slope at the right support M L / 6 less w L^3 / 24."""
+    _, right = Line((100.0,), 40.0, 60.0).tip_deflections([3.0], 1e6, 10, 7.0, 0.0)
+    hogging = 7 * 40**2 / 2
+    assert right == pytest.approx(60 * (hogging * 100 / 6 - 3 * 100**3 / 24) / 1e7)
+
+
+def test_a_line_read_from_the_other_end_bends_alike() -> None:
+    one = Line((80.0, 130.0), 20.0, 50.0).tip_deflections([3.0, 5.0], 1e6, 10, 2.0, 9.0)
+    other = Line((130.0, 80.0), 50.0, 20.0).tip_deflections([5.0, 3.0], 1e6, 10, 9.0, 2.0)
+    assert one == pytest.approx(other[::-1])
