@@ -142,6 +142,27 @@ def test_who_goes_back_to_what_stood_there_before_the_answer_came_is_heard(field
         expect(page.locator("#fact-LD1-length_in .story")).to_contain_text("14'")
 
 
+def test_what_is_being_typed_when_the_answer_comes_stays(field, visit):
+    tablet, page = field(link(visit, "ledger"))
+    entry = page.locator("#fact-LD1-length_in")
+    entry.locator(".unsure > summary").click()
+    tablet.line.hold_answers()
+    entry.locator("#in-fact-LD1-length_in").fill("16'")
+    entry.locator("#or-fact-LD1-length_in").focus()
+    on_the_disk(page, "record_reading")
+    page.keyboard.type("17' 3")
+    tablet.line.flow()
+    wait_until_sent(page)
+    page.keyboard.type(" 1/2")
+    page.keyboard.press("Tab")
+    wait_until(lambda: page.wait_for_timeout(50) or "or" in told(visit), 15, "both lengths at the server")
+    assert told(visit) == "16' or 17' 3 1/2"
+
+
+def told(visit):
+    return visit.parts.get(key="LD1").readings.get(fact="length_in").typed
+
+
 def test_a_part_is_called_what_was_typed_although_the_browser_was_killed(field, visit):
     tablet, page = field(link(visit, "edge"))
     tablet.line.stall()

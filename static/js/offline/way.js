@@ -65,16 +65,24 @@ document.addEventListener("htmx:configRequest", (event) => {
   entries.forEach((one) => { one.isSent = true; });
 }, true);
 
-// A field that was changed again while the answer was under way is not drawn over: its own request comes next.
+// A field that was changed again while the answer was under way, or is being written in, is not drawn over: its own request
+// comes next.
 document.addEventListener("htmx:beforeSwap", (event) => {
   const field = sender(event), { xhr } = event.detail;
-  if (!going.get(field?.id)?.some((one) => !one.isSent) || ![200, 422].includes(xhr.status)) return;
-  event.preventDefault();
+  if (!going.has(field?.id) || ![200, 422].includes(xhr.status)) return;
   const fresh = new DOMParser().parseFromString(xhr.responseText, "text/html").getElementById(field.id);
+  if (!going.get(field.id).some((one) => !one.isSent) && !isWrittenIn(field, fresh)) return;
+  event.preventDefault();
   const seen = (of) => of?.querySelector('[name$=".seen"]');
   // What it is drawn from now; but where two wrote, the one who writes on has not seen the other's yet.
   if (xhr.status === 200 && seen(fresh)) seen(field).value = seen(fresh).value;
 }, true);
+
+function isWrittenIn(field, fresh) {
+  const written = document.activeElement;
+  if (!field.contains(written) || !written.matches('input:not([type="radio"], [type="checkbox"])')) return false;
+  return written.value !== fresh?.querySelector(`[name="${written.name}"]`)?.value;
+}
 
 document.addEventListener("htmx:afterRequest", (event) => {
   const name = nameOf(sender(event)), { xhr } = event.detail;
