@@ -433,3 +433,33 @@ def test_two_tabs_of_one_visit_on_one_tablet_keep_what_is_entered_in_both(new_pr
     assert sorted(part.key for part in visit.parts.filter(kind="guard")) == ["G1", "G2", "G3"]
     assert set(SyncOperation.objects.values_list("outcome", flat=True)) == {"applied"}
     assert SyncOperation.objects.count() == 5
+
+
+# A disk that takes long over every picture, as one does over hundreds of them.
+SLOW_PICTURES = """const begin = IDBDatabase.prototype.transaction;
+IDBDatabase.prototype.transaction = function (names, ...more) {
+  const made = begin.call(this, names, ...more), listen = made.addEventListener.bind(made);
+  if (String(names) !== "files") return made;
+  made.addEventListener = (name, does) => listen(name, (event) => setTimeout(does, 20000, event));
+  return made;
+};"""
+
+
+def test_hundreds_of_photos_that_wait_keep_nobody_from_the_next_entry(new_profile, inspector, edge):  # noqa: F811
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, edge)
+    tablet.cut()
+    page.goto(edge)
+    expect(page.locator("#tablet-bar")).to_contain_text("No signal")
+    enter(page, "height_in", "35")
+    is_kept(page, "height_in")
+    photo = {"name": "rail.jpg", "mimeType": "image/jpeg", "buffer": jpeg_bytes()}
+    page.locator('input[type="file"][multiple]').set_input_files(photo)
+    expect(page.locator("li.photo-waits")).to_have_count(1)
+    page.add_init_script(SLOW_PICTURES)
+    page.goto(edge)
+    expect(page.locator("#in-fact-G1-height_in")).to_have_value("35", timeout=15_000)
+    assert page.locator("li.photo-waits").count() == 0
+    expect(page.locator("li.photo-waits")).to_have_count(1)

@@ -27,11 +27,17 @@ export const record = async () => {
 
 export async function prepareVisit() {
   if (!visit) return;
+  try { await preparePage(); } finally { photosShown = photosShown.then(showPhotos).catch(() => null); }
+}
+
+// Behind the page itself: hundreds of photos that wait must not keep anybody from the next entry.
+let photosShown = Promise.resolve();
+
+async function preparePage() {
   const now = await record();
   isHere = Boolean(now?.kit);
   hasWaiting = (await waitingEntries(visit)).length > 0;
   if (isKept() && room === "photos") tellWhatOf(now);
-  await showPhotos();
   if (!isHere) return;
   // Where something waits, the server's page lacks it: the page is drawn from the tablet until all is sent.
   if (hasWaiting && room === "walk") document.documentElement.dataset.kept = "";
