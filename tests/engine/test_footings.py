@@ -98,3 +98,11 @@ def test_a_depth_is_asked_for_by_frost_or_by_the_least_of_the_rule():
 def test_soil_that_bears_nothing_is_refused():
     with pytest.raises(OutOfRange, match="soil_psf"):
         footing_bearing(4000, 16, 0, is_round=False)
+
+
+def test_the_underside_of_a_round_footing_is_printed_as_it_was_worked_out():
+    found = footing_bearing(4000, 18, 2000, is_round=True, thickness_in=8)
+    assert found.demand == pytest.approx(4000 / (math.pi * 9**2) * 144 + 150 * 8 / 12)
+    assert_every_step_comes_out(found.steps)
+    with pytest.raises(OutOfRange, match="thickness_in"):
+        footing_thickness(0, 18)
