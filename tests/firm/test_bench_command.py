@@ -40,6 +40,13 @@ def test_one_that_breaks_or_never_ends_is_a_row_and_the_others_go_on(benches, ca
     assert "| c_good | a page |" in said
 
 
+def test_a_bench_finds_the_engine_and_the_helpers_of_the_tests(benches, capsys, monkeypatch):
+    monkeypatch.delenv("PYTHONPATH", raising=False)
+    benches(engine=f"import engine.assessment, tests.installation\n{GOOD}")
+    call_command("bench")
+    assert "| engine | a page |" in capsys.readouterr().out
+
+
 def test_only_those_named_are_run(benches, capsys):
     benches(one=GOOD, two=GOOD)
     call_command("bench", "two")
