@@ -173,6 +173,8 @@ def test_the_sag_between_two_point_loads_is_found_where_the_shear_is_zero() -> N
     """100 in, 100 lb at 10 and 100 lb at 90, 10 lb/in: in the middle 600 x 50 - 100 x 40 - 10 x 50^2 / 2."""
     found = Line((100.0,)).solve([10.0], point_loads=[PointLoad(100, 10), PointLoad(100, 90)])
     assert found.span_moments_in_lb[0] == pytest.approx(600 * 50 - 100 * 40 - 10 * 50**2 / 2)
+    uneven = Line((100.0,)).solve([10.0], point_loads=[PointLoad(100, 10), PointLoad(300, 90)])
+    assert uneven.span_moments_in_lb[0] == pytest.approx(620 * 52 - 100 * 42 - 10 * 52**2 / 2)
 
 
 @pytest.mark.parametrize("at_in", [25.0, 75.0])
