@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 
 from firm.clients.keys import digits
 from firm.clients.models import Client
-from firm.web.forms import NoColon
+from firm.web.forms import KnowsWhatStood, NoColon
 
 _PHONE = re.compile(r"[0-9+().\-/ ]*(?:(?:x|ext\.?|extension) ?[0-9]{1,6})?", re.I)
 
@@ -34,7 +34,7 @@ class SearchForm(NoColon, forms.Form):
         return self.cleaned_data["q"] if self.is_valid() else ""
 
 
-class ClientForm(NoColon, forms.ModelForm):
+class ClientForm(NoColon, KnowsWhatStood):
     """A client. Somebody with the same mail address or number is pointed out once, and added if that is meant."""
 
     is_another = forms.BooleanField(label="This is somebody else: add them", required=False)

@@ -3,6 +3,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.db.models import Count, F, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -91,7 +92,10 @@ def client_new(request: HttpRequest) -> HttpResponse:
 @needs(Capability.BOOK)
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    return _edit(request, get_object_or_404(Client, pk=pk))
+    if request.method != "POST":
+        return _edit(request, get_object_or_404(Client, pk=pk))
+    with transaction.atomic():
+        return _edit(request, get_object_or_404(Client.objects.select_for_update(), pk=pk))
 
 
 @needs(Capability.BOOK)

@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from firm.properties.models import Property, PropertyQuerySet
-from firm.web.forms import NoColon
+from firm.web.forms import KnowsWhatStood, NoColon
 
 ADDRESS = ["street", "town", "county", "region", "postcode"]
 PLACE = ["latitude", "longitude"]
@@ -33,7 +33,7 @@ class _AddressForm(NoColon, forms.ModelForm):
         return _with_a_letter(self.cleaned_data["region"], "The name of a state has letters in it.")
 
 
-class PropertyForm(_AddressForm):
+class PropertyForm(_AddressForm, KnowsWhatStood):
     """All about a house: where it is, what is known of its deck, and the building rules that apply there."""
 
     class Meta:

@@ -1,5 +1,6 @@
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
@@ -65,7 +66,11 @@ def property_new(request: HttpRequest, pk: int) -> HttpResponse:
 @needs(Capability.BOOK)
 @require_http_methods(["GET", "HEAD", "POST"])
 def property_edit(request: HttpRequest, pk: int) -> HttpResponse:
-    return _edit(request, get_object_or_404(Property.objects.select_related("client"), pk=pk))
+    houses = Property.objects.select_related("client")
+    if request.method != "POST":
+        return _edit(request, get_object_or_404(houses, pk=pk))
+    with transaction.atomic():
+        return _edit(request, get_object_or_404(houses.select_for_update(of=("self",)), pk=pk))
 
 
 def _edit(request: HttpRequest, house: Property) -> HttpResponse:

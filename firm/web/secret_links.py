@@ -1,4 +1,8 @@
-"""What pages have in common that are opened by an address which is a key: no account, and nothing to be guessed."""
+"""What pages have in common that are opened by an address which is a key: no account, and nothing to be guessed.
+
+Whoever asks for wrong addresses has to wait before the next wrong one is looked at. A right one opens all the same: 256
+bits are not guessed, and whoever sits behind the same router as somebody who tries must not be shut out by him.
+"""
 
 import hashlib
 

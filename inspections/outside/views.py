@@ -36,10 +36,10 @@ View = Callable[..., HttpResponse]
 def _for_holder(view: View) -> View:
     @wraps(view)
     def answered(request: HttpRequest, token: str) -> HttpResponse:
-        if must_wait(request):
-            return private(_wait(request))
         link = VisitLink.objects.for_token(token)
         if link is None:
+            if must_wait(request):
+                return private(_wait(request))
             count_wrong(request)
             return private(_gone(request))
         with translation.override(LOCALES[link.language]):
@@ -152,10 +152,10 @@ def _page(request: HttpRequest, visit: Visit, token: str, problem: str = "", **f
 @open_to_all
 @require_safe
 def calendar_feed_read(request: HttpRequest, token: str) -> HttpResponse:
-    if must_wait(request):
-        return private(_wait(request))
     feed = services.feed_for_token(token)
     if feed is None:
+        if must_wait(request):
+            return private(_wait(request))
         count_wrong(request)
         return private(_gone(request))
     CalendarFeed.objects.filter(pk=feed.pk).update(read_at=timezone.now())

@@ -65,11 +65,11 @@ def _kept_private(view: View) -> View:
 
 
 def _open(request: HttpRequest, view: View, token: str, kwargs: dict[str, Any]) -> HttpResponse:
-    if must_wait(request):
-        return _wait(request)
     link = ReportLink.objects.for_token(token)
     report = link and _report(link, kwargs.pop("version", None))
     if link is None or report is None or not codes.is_known_here(request, link):
+        if must_wait(request):
+            return _wait(request)
         count_wrong(request)
         return gone(request)
     with translation.override(LOCALES[link.language]):

@@ -57,6 +57,24 @@ def test_what_cannot_be_is_refused_beside_its_field_and_the_rest_is_kept(field, 
     assert not Client.objects.exists()
 
 
+def seen_by(browser, address):
+    return browser.get(address).context["form"]["seen"].value()
+
+
+def test_what_a_colleague_saved_meanwhile_is_not_written_over_unless_one_says_so_again(signed_in, office):
+    client = make_client("Ines Hallam", phone="207 555 0142")
+    browser, address = signed_in(office), reverse("client-edit", args=[client.pk])
+    typed = {"name": "Ines Hallam", "phone": "207 555 0143", "seen": seen_by(browser, address)}
+    Client.objects.filter(pk=client.pk).update(phone="207 555 0199")
+    answer = browser.post(address, typed)
+    client.refresh_from_db()
+    assert (answer.status_code, client.phone) == (422, "207 555 0199")
+    assert "Somebody changed Ines Hallam after you opened this form" in answer.content.decode()
+    assert browser.post(address, {**typed, "seen": answer.context["form"]["seen"].value()}).status_code == 302
+    client.refresh_from_db()
+    assert client.phone == "207 555 0143"
+
+
 def test_html_in_a_name_is_shown_as_it_was_typed(signed_in, office, inspector):
     client = make_client('<img src=x onerror="alert(1)">')
     make_visit(inspector, property=make_property(client, street="<script>alert(2)</script> Lane"))

@@ -29,6 +29,18 @@ def test_a_property_is_added_under_its_client(signed_in, office):
     assert AuditEntry.objects.about(house).get().verb == "added"
 
 
+def test_a_frost_depth_that_a_colleague_saved_meanwhile_is_not_written_over(signed_in, office):
+    house = make_property(frost_depth_in=36)
+    browser, address = signed_in(office), reverse("property-edit", args=[house.pk])
+    seen = browser.get(address).context["form"]["seen"].value()
+    with_rules = browser.post(address, {**A_HOUSE, "seen": seen, "take_rules": "1"})
+    assert with_rules.context["form"]["seen"].value() == seen, "looked at with the rules of the place, not saved"
+    Property.objects.filter(pk=house.pk).update(frost_depth_in=60)
+    answer = browser.post(address, {**A_HOUSE, "seen": seen})
+    house.refresh_from_db()
+    assert (answer.status_code, house.frost_depth_in) == (422, 60)
+
+
 def test_a_changed_rule_is_noted_with_what_it_was(signed_in, office):
     house = make_property(frost_depth_in=36)
     fields = {**A_HOUSE, "street": house.street, "ground_snow_psf": "0", "rules_source": "", "frost_depth_in": "48"}

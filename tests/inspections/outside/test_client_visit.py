@@ -77,11 +77,13 @@ def test_a_wrong_address_and_one_whose_visit_is_over_get_the_same_answer(holder,
     assert wrong.content == over.content
 
 
-def test_who_guesses_has_to_wait_even_with_the_right_one(holder, client):
+def test_who_guesses_has_to_wait_and_shuts_out_nobody_who_has_the_right_one(holder, client):
+    guessed = reverse("client-visit", args=["guessed"])
     for _ in range(WRONG_TRIES):
-        client.get(reverse("client-visit", args=["guessed"]))
-    assert holder().status_code == 429
-    assert holder("confirm", seen=0).status_code == 429
+        assert client.get(guessed).status_code == 404
+    assert client.get(guessed).status_code == 429
+    assert holder().status_code == 200
+    assert holder("confirm", seen=0).status_code == 302
 
 
 def test_the_client_confirms(holder, visit):

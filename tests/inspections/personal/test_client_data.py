@@ -122,6 +122,17 @@ def test_the_name_and_every_way_to_reach_the_client_are_gone_from_all_tables_but
     assert AuditEntry.objects.verify().misfit is None
 
 
+def test_a_form_that_was_opened_before_does_not_bring_the_name_back(report, administrator, office, signed_in):
+    client = report.visit.client
+    address = reverse("client-edit", args=[client.pk])
+    page = signed_in(office).get(address)
+    typed = {name: page.context["form"][name].value() for name in ("name", "phone", "email", "notes", "seen")}
+    erase(client, administrator)
+    assert signed_in(office).post(address, {**typed, "phone": "207 555 0143"}).status_code == 422
+    client.refresh_from_db()
+    assert "Ines" not in client.name and not client.phone
+
+
 def test_the_clients_link_is_closed_and_that_of_the_contractor_stays(report, administrator):
     make_link(report.visit, recipient="A contractor", by=administrator, email="con@mail.example")
     give_with_the_paper(report, token="on the first page", until=timezone.now() + timedelta(days=30))
