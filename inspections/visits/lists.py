@@ -5,7 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from django import forms
-from django.db.models import Case, DateTimeField, Exists, ExpressionWrapper, F, Min, OuterRef, Q, Value, When
+from django.db.models import Case, DateTimeField, Exists, ExpressionWrapper, Min, OuterRef, Q, Value, When
+from django.db.models.functions import Coalesce
 from django.http import QueryDict
 from django.utils import timezone
 
@@ -16,7 +17,7 @@ from inspections.visits.clock import firm_day, firm_today
 from inspections.visits.listing import said_in
 from inspections.visits.models import SavedList, Visit, VisitQuerySet
 
-# How long a repair may wait, by the words of the finding, counted from the release of the report.
+# How long a repair may wait, by the words of the finding, counted from the visit as the report does.
 _WAITS = {
     "at_once": timedelta(0),
     "two_weeks": timedelta(days=14),
@@ -73,8 +74,9 @@ def _due(visits: VisitQuerySet) -> VisitQuerySet:
     """Released visits whose first repair is due within 30 days or overdue, and after which nobody has looked again."""
     # "Not among those" is worked out once; asked of each visit anew, it would be answered from all of them each time.
     looked_again = Visit.objects.filter(follows__isnull=False, state__in=Visit.TAKES_TIME).values("follows")
+    seen_at = Coalesce("begun_at", "starts_at")
     waits = [
-        When(findings__how_soon=words, then=ExpressionWrapper(F("released_at") + Value(wait), DateTimeField()))
+        When(findings__how_soon=words, then=ExpressionWrapper(seen_at + Value(wait), DateTimeField()))
         for words, wait in _WAITS.items()
     ]
     counts = Q(

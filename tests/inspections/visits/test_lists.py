@@ -101,6 +101,13 @@ def make_finding(visit, by, action="put_right", how_soon="no_date", **more):
     )
 
 
+def test_a_repair_is_due_so_long_after_the_visit_as_the_report_says_and_not_after_a_late_release(inspector):
+    visit = released(inspector, 5)
+    Visit.objects.filter(pk=visit.pk).update(begun_at=timezone.now() - timedelta(days=70))
+    make_finding(visit, inspector, how_soon="three_months")
+    assert on("repairs-due") == [visit]
+
+
 @pytest.mark.parametrize(
     ("how_soon", "days_ago", "is_listed"),
     [
