@@ -5,6 +5,7 @@ from __future__ import annotations
 from engine.assessment import CAUTION, Assessment
 from engine.deck import Deck
 from engine.errors import require_positive
+from engine.guards import ALONG_NOT_JUDGED
 from engine.judging import Judged
 from engine.records import dataclass
 from engine.results import Method, Verdict
@@ -78,7 +79,9 @@ def load_rating(assessment: Assessment) -> LoadRating:
     least = min(by_part, key=lambda each: each.live_psf, default=None)
     if least is not None:
         open_checks += _open_at(least.live_psf, assessment, tested)
-    return LoadRating(least.live_psf if least else None, least, by_part, _guards(assessment), tuple(open_checks))
+    guards = _guards(assessment)
+    assumptions = (LEDGER_NOTE, ALONG_NOT_JUDGED) if guards else (LEDGER_NOTE,)
+    return LoadRating(least.live_psf if least else None, least, by_part, guards, tuple(open_checks), assumptions)
 
 
 def _open_at(live_psf: float, assessment: Assessment, tested: set[str]) -> list[str]:

@@ -1,7 +1,10 @@
+from dataclasses import replace
+
 import pytest
 
 from engine import load_rating
 from engine.errors import OutOfRange
+from engine.guards import ALONG_NOT_JUDGED
 from engine.rating import people
 from engine.results import Verdict
 from tests.engine.deck_files import assessed, the
@@ -51,6 +54,12 @@ def test_what_could_not_be_judged_is_listed_beside_the_rating():
     rating = load_rating(assessed(B1={"bearing_in": ...}))
     assert "beam.bearing_on_post, post P1" in rating.open_checks
     assert "could be seen" in rating.caution
+
+
+def test_a_rated_guard_says_that_a_push_along_it_is_not_judged():
+    assert ALONG_NOT_JUDGED in load_rating(assessed()).assumptions
+    without = replace(assessed(), checks=tuple(one for one in assessed().checks if not one.id.startswith("guard.")))
+    assert ALONG_NOT_JUDGED not in load_rating(without).assumptions
 
 
 def test_a_guard_is_rated_by_the_push_that_it_takes():
