@@ -36,7 +36,7 @@ def firm(tmp_path):
         try:
             app.start("--demo")
             yield app
-            assert app.stop() < 10
+            assert app.stop() < 20
             assert app.processes() == {}
         finally:
             app.clear_away()

@@ -8,6 +8,7 @@ import uuid
 
 import pytest
 
+from firm.supervisor import STOP_WITHIN_S
 from tests.installation import wait_until
 
 pytestmark = pytest.mark.process
@@ -34,7 +35,7 @@ def kill_a_worker_in_the_middle_of_a_job(app, mail_server):
 def test_a_worker_killed_in_the_middle_of_a_job_is_replaced_and_the_job_is_done_once(install, mail_server):
     app = install(EMAIL_URL=mail_server.url)
     kill_a_worker_in_the_middle_of_a_job(app, mail_server)
-    assert app.stop() < 8
+    assert app.stop() < STOP_WITHIN_S + 15  # for a busy machine
     assert app.process.returncode == 0, app.said()
     assert app.processes() == {}
 
@@ -54,7 +55,7 @@ def test_the_same_with_postgresql_and_redis(install, mail_server):
         try:
             app = install(EMAIL_URL=mail_server.url, DATABASE_URL=f"{server}/{name}", CELERY_BROKER_URL=broker)
             kill_a_worker_in_the_middle_of_a_job(app, mail_server)
-            assert app.stop() < 8
+            assert app.stop() < STOP_WITHIN_S + 15  # for a busy machine
             assert app.processes() == {}
         finally:
             app.clear_away()
