@@ -8,7 +8,8 @@ const LEAST_PIECE_BYTES = 32 * 1024, MOST_PIECE_BYTES = 1024 * 1024;
 let pieceBytes = 256 * 1024; // follows the signal: a weak one must get a piece through before its time is over
 
 export const person = Number(document.querySelector('meta[name="person"]')?.content || 0);
-export const standing = { trouble: "", toSettle: 0, sending: false }; // trouble: "", "signal", "signed out", "storage"
+// `trouble`: "", "signal", "signed out", "storage"; `pieces` of photos that the server took.
+export const standing = { trouble: "", toSettle: 0, sending: false, pieces: 0 };
 
 // How many entries wait for their inspector's choice is told with each answer, and kept for the pages that come after.
 const SETTLE_KEY = `to settle of ${person}`;
@@ -232,6 +233,7 @@ async function sendPieces(one, { blob, sha256 }) {
     }
     if (!answer.ok || said.received <= received) return false;
     received = said.received;
+    standing.pieces += 1;
   }
   tell(one, "sending", { share: 1 });
   return true;

@@ -109,17 +109,18 @@ async function sendAndGoOn() {
   else await sayWhatWaits();
 }
 
-// After a break it is tried again soon, then at longer and longer intervals; every entry that got through begins anew.
+// After a break it is tried again soon, then at longer and longer intervals; every entry that got through begins anew, and
+// every piece of a photo.
 const SOON_MS = 2000;
 let pause = SOON_MS, isPlanned = false;
 function tryAgainSoon() {
   if (isPlanned || standing.sending || !standing.trouble) return;
   isPlanned = true;
   setTimeout(async () => {
-    const before = (await waiting()).length;
+    const before = (await waiting()).length, { pieces } = standing;
     if (before) await sendAndGoOn();
     const left = (await waiting()).length;
-    pause = left && left >= before ? Math.min(AGAIN_MS, 2 * pause) : SOON_MS;
+    pause = left && left >= before && standing.pieces === pieces ? Math.min(AGAIN_MS, 2 * pause) : SOON_MS;
     isPlanned = false;
     if (left) tryAgainSoon();
   }, pause);
