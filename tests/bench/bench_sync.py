@@ -84,7 +84,7 @@ def _measure(folder: Path, chance: random.Random) -> int:
 
 
 def _send_all(folder: Path, port: int, chance: random.Random, *, cuts: int) -> tuple[float, float, float]:
-    """Seconds until the outbox is empty, those of the breaks, and which share stands in the record as it was entered."""
+    """Seconds until the outbox is empty, those of the breaks, and which share is in the record as it was entered."""
     from playwright.sync_api import sync_playwright
 
     from firm.bootstrap import find_chromium
