@@ -38,14 +38,18 @@ def _for_holder(view: View) -> View:
     def answered(request: HttpRequest, token: str) -> HttpResponse:
         link = VisitLink.objects.for_token(token)
         if link is None:
-            if must_wait(request):
-                return private(_wait(request))
-            count_wrong(request)
-            return private(_gone(request))
+            return private(_refused(request))
         with translation.override(LOCALES[link.language]):
             return private(view(request, link.visit, token))
 
     return answered
+
+
+def _refused(request: HttpRequest) -> HttpResponse:
+    if must_wait(request):
+        return _wait(request)
+    count_wrong(request)
+    return _gone(request)
 
 
 def _gone(request: HttpRequest) -> HttpResponse:
@@ -154,10 +158,7 @@ def _page(request: HttpRequest, visit: Visit, token: str, problem: str = "", **f
 def calendar_feed_read(request: HttpRequest, token: str) -> HttpResponse:
     feed = services.feed_for_token(token)
     if feed is None:
-        if must_wait(request):
-            return private(_wait(request))
-        count_wrong(request)
-        return private(_gone(request))
+        return private(_refused(request))
     CalendarFeed.objects.filter(pk=feed.pk).update(read_at=timezone.now())
     return private(HttpResponse(calendar_of(feed.person), content_type="text/calendar; charset=utf-8"))
 

@@ -53,6 +53,15 @@ def open_kept(page, address):
     page.wait_for_load_state("networkidle")
 
 
+def tablet_at(address, new_profile, inspector):  # noqa: F811
+    """A tablet with a disk, signed in, and its page at that address, with the visit on it."""
+    tablet = new_profile()
+    page = tablet.open()
+    tablet.sign_in(inspector)
+    open_kept(page, address)
+    return tablet, page
+
+
 def enter(page, fact, text):
     field = page.locator(f"#in-fact-G1-{fact}")
     field.fill(text)
@@ -174,10 +183,7 @@ def test_a_browser_that_is_killed_before_the_answer_loses_no_entry(
     edge,
     reached_the_server,
 ):
-    tablet = new_profile()
-    page = tablet.open()
-    tablet.sign_in(inspector)
-    open_kept(page, edge)
+    tablet, page = tablet_at(edge, new_profile, inspector)
     tablet.line.hold_answers() if reached_the_server else tablet.line.stall()
     enter(page, "height_in", "33")
     wait_until(lambda: page.wait_for_timeout(10) or in_outbox(page), 10, "the entry on the tablet's disk")
@@ -350,10 +356,7 @@ def test_a_new_version_that_arrives_in_part_leaves_the_old_one_at_work_and_what_
     edge,
     monkeypatch,
 ):
-    tablet = new_profile()
-    page = tablet.open()
-    tablet.sign_in(inspector)
-    open_kept(page, edge)
+    tablet, page = tablet_at(edge, new_profile, inspector)
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     shells = page.evaluate(SHELLS)
     tablet.cut()
@@ -395,10 +398,7 @@ NOWHERE = "http://localhost:9/lost.js"  # a file on whose way the signal is lost
 
 
 def test_a_page_taken_along_before_an_update_finds_its_scripts_without_signal(new_profile, inspector, edge):  # noqa: F811
-    tablet = new_profile()
-    page = tablet.open()
-    tablet.sign_in(inspector)
-    open_kept(page, edge)
+    tablet, page = tablet_at(edge, new_profile, inspector)
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     page.reload()  # now the worker answers for the page
     tablet.cut()
@@ -446,10 +446,7 @@ IDBDatabase.prototype.transaction = function (names, ...more) {
 
 
 def test_hundreds_of_photos_that_wait_keep_nobody_from_the_next_entry(new_profile, inspector, edge):  # noqa: F811
-    tablet = new_profile()
-    page = tablet.open()
-    tablet.sign_in(inspector)
-    open_kept(page, edge)
+    tablet, page = tablet_at(edge, new_profile, inspector)
     tablet.cut()
     page.goto(edge)
     expect(page.locator("#tablet-bar")).to_contain_text("No signal")

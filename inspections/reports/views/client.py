@@ -68,10 +68,7 @@ def _open(request: HttpRequest, view: View, token: str, kwargs: dict[str, Any]) 
     link = ReportLink.objects.for_token(token)
     report = link and _report(link, kwargs.pop("version", None))
     if link is None or report is None or not codes.is_known_here(request, link):
-        if must_wait(request):
-            return _wait(request)
-        count_wrong(request)
-        return gone(request)
+        return _refused(request)
     with translation.override(LOCALES[link.language]):
         return view(request, link, report, token=token, **kwargs)
 
@@ -79,6 +76,13 @@ def _open(request: HttpRequest, view: View, token: str, kwargs: dict[str, Any]) 
 def _report(link: ReportLink, version: int | None) -> Report | None:
     reports = Report.objects.filter(visit=link.visit_id).order_by("-version")
     return (reports if version is None else reports.filter(version=version)).first()
+
+
+def _refused(request: HttpRequest) -> HttpResponse:
+    if must_wait(request):
+        return _wait(request)
+    count_wrong(request)
+    return gone(request)
 
 
 def gone(request: HttpRequest) -> HttpResponse:
@@ -123,10 +127,7 @@ def _code_typed(request: HttpRequest, token: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_nowhere(request: HttpRequest, token: str) -> HttpResponse:
     """An address that no link can have, such as one with a slash in its token: answered as every wrong one is."""
-    if must_wait(request):
-        return _wait(request)
-    count_wrong(request)
-    return gone(request)
+    return _refused(request)
 
 
 @for_holder_of_link
